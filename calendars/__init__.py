@@ -1,0 +1,1 @@
+"""Calendars: published iCalendar for every member of a farm."""

@@ -1,0 +1,11 @@
+"""The calendars as a Django app."""
+
+from django.apps import AppConfig
+
+
+class CalendarsConfig(AppConfig):
+    """Calendar links and what they publish."""
+
+    name = "calendars"
+    verbose_name = "Calendars"
+    default_auto_field = "django.db.models.BigAutoField"

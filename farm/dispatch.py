@@ -1,0 +1,47 @@
+"""The one door to background work: ids only, after the transaction has committed.
+
+A job must never see rows that may still be rolled back, nor hold a copy of one that has since changed. Jobs
+are looked up by name in Celery's registry, so that the farm imports no job.
+"""
+
+from __future__ import annotations
+
+import logging
+from functools import partial
+from uuid import UUID
+
+from celery import Task, current_app
+from django.db import transaction
+from kombu.exceptions import KombuError, OperationalError
+
+log = logging.getLogger(__name__)
+
+
+def after_commit(name: str, **ids: int | str | UUID) -> None:
+    """Send the job `name` with these ids once the current transaction commits, or now when there is none.
+
+    A broker that is away is logged and nothing more: what the person asked for is saved, and the hourly sweep
+    does the job's work later. LookupError for a name no job has, TypeError for a value that is no id: both
+    are slips in the calling code.
+    """
+    task = _job(name)
+    for field, value in ids.items():
+        if isinstance(value, bool) or not isinstance(value, int | str | UUID):
+            raise TypeError(f"{name}: {field} must be an id, not {type(value).__name__}")
+    transaction.on_commit(partial(_send, task, ids), robust=True)
+
+
+def _job(name: str) -> Task:
+    try:
+        job: Task = current_app.tasks[name]
+    except KeyError as error:
+        raise LookupError(f"no background job is called {name!r}") from error
+    return job
+
+
+def _send(task: Task, ids: dict[str, int | str | UUID]) -> None:
+    plain = {field: str(value) if isinstance(value, UUID) else value for field, value in ids.items()}
+    try:
+        task.apply_async(kwargs=plain, retry=False)
+    except (OperationalError, KombuError, OSError) as error:
+        log.warning("the broker is away, %s %s waits for the hourly sweep: %s", task.name, plain, error)

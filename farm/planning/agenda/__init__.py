@@ -1,0 +1,80 @@
+"""The agenda: dated steps and routine chores from programmes, stays and dates; pure, nothing is stored.
+
+A *step* is a dated thing a batch's age or a stay's boundary calls for. A *chore* is repeated work in a
+housing. Both come as `Item`s whose occurrence, (source, due, round), does not change with names, minutes or
+head counts.
+
+Give every stay of the batches, not only those of the window: cadences count from the day a housing was
+filled, so that the same day says the same in every window. An item belongs to a window when its due day
+does: to show windows that opened before today and are still open, start the window earlier.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from farm.planning.agenda import arrivals, boundaries, placing, rooms
+from farm.planning.agenda.building import Builder
+from farm.planning.agenda.homes import Homes
+from farm.planning.agenda.records import ROUNDS, AgendaBatch, AgendaStay, Item
+from farm.planning.window import Window
+from farm.trade.chores import Chore
+from farm.trade.chores import chores as chore_table
+
+__all__ = ["ROUNDS", "AgendaBatch", "AgendaStay", "Item", "agenda", "chores", "steps"]
+
+
+def agenda(
+    batches: Sequence[AgendaBatch],
+    stays: Sequence[AgendaStay],
+    window: Window,
+    table: Mapping[str, Chore] | None = None,
+) -> tuple[Item, ...]:
+    """Return all steps and chores due in the window, sorted by due day, round, housing and title.
+
+    table: the chore table, the built-in one by default. ValueError when a stay is of a batch that is not
+    given.
+    """
+    homes, build = Homes(batches, stays), Builder(table or chore_table())
+    return _sorted([*_steps(homes, build, window), *rooms.chores(homes, build, window.start, window.end)])
+
+
+def steps(
+    batches: Sequence[AgendaBatch],
+    stays: Sequence[AgendaStay],
+    window: Window,
+    table: Mapping[str, Chore] | None = None,
+) -> tuple[Item, ...]:
+    """Return the dated steps due in the window, sorted as in `agenda`."""
+    return _sorted(_steps(Homes(batches, stays), Builder(table or chore_table()), window))
+
+
+def chores(
+    batches: Sequence[AgendaBatch],
+    stays: Sequence[AgendaStay],
+    window: Window,
+    table: Mapping[str, Chore] | None = None,
+) -> tuple[Item, ...]:
+    """Return the chores due in the window, one an occupied housing, day and round; sorted as in `agenda`."""
+    homes, build = Homes(batches, stays), Builder(table or chore_table())
+    return _sorted(rooms.chores(homes, build, window.start, window.end))
+
+
+def _steps(homes: Homes, build: Builder, window: Window) -> list[Item]:
+    found: list[Item] = []
+    for source in (placing.age_steps, arrivals.steps, boundaries.steps):
+        found += (item for item in source(homes, build) if window.start <= item.due < window.end)
+    return found
+
+
+def _sorted(items: list[Item]) -> tuple[Item, ...]:
+    place = {name: i for i, name in enumerate(ROUNDS)}
+    said: dict[int, str] = {}  # titles are shared by many items: say each once
+
+    def key(item: Item) -> tuple[int, int, str, str, str]:
+        title = said.get(id(item.title))
+        if title is None:
+            title = said[id(item.title)] = str(item.title)
+        return item.due.toordinal(), place[item.round], item.room_name, title, item.source
+
+    return tuple(sorted(items, key=key))

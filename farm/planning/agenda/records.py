@@ -1,0 +1,88 @@
+"""What the agenda reads (batches, stays) and what it says (items)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from farm.phrase import Phrase
+from farm.trade.programme import Programme
+
+ROUNDS = ("morning", "midday", "evening")
+WATERFOWL = frozenset({"duck", "muscovy", "goose"})
+
+
+@dataclass(frozen=True, slots=True)
+class AgendaBatch:
+    """A batch as the agenda sees it.
+
+    key: stable, without "/". source: "own_hatch" or "intake". isolation_until: the first day bought-in
+    birds may meet others; None takes the programme's isolation days after `arrived_on` when the batch is an
+    intake.
+    """
+
+    key: str
+    name: str
+    species: str
+    hatch_day: date
+    programme: Programme
+    sex: str = "straight_run"
+    isolation_until: date | None = None
+    source: str = "own_hatch"
+    arrived_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AgendaStay:
+    """Part of a batch in one housing over half-open days [start, end); `end` None is until further notice.
+
+    birds: how many start the stay. rest_days: the housing's, in whole days after it is emptied, cleaning
+    included.
+    """
+
+    key: str
+    batch: str
+    room: str
+    room_name: str
+    start: date
+    end: date | None
+    birds: int
+    indoor: bool = True
+    heated: bool = False
+    rest_days: int = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One dated step or chore; the occurrence is identified by (source, due, round) alone.
+
+    source: stable id, for example "batch:7/heat_lower/14" or "room:3/feed_water". job: key of the chore
+    table. until: None for a one-day item, else the first day after its window. source_key: who says so.
+    age_days: of the batch, or of the youngest in a housing's chore. minutes: whole minutes for all birds.
+    who: the least experienced who may do it ("adult", "helper", "child"). people: hands needed at once.
+    """
+
+    source: str
+    kind: str
+    job: str
+    batch: str | None
+    batches: tuple[str, ...]
+    room: str | None
+    room_name: str
+    due: date
+    until: date | None
+    round: str
+    title: Phrase
+    why: Phrase
+    source_key: str
+    age_days: int | None
+    minutes: int
+    who: str
+    cautions: tuple[str, ...] = ()
+    checklist: tuple[Phrase, ...] = ()
+    people: int = 1
+
+    @property
+    def occurrence(self) -> tuple[str, date, str]:
+        """Return what identifies this occurrence whatever it is called and however long it takes."""
+        return self.source, self.due, self.round

@@ -1,0 +1,69 @@
+"""How many birds are where, from a batch's ledger and stays."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from farm.models import Batch, CountEntry, Stay
+from farm.planning import heads
+from farm.planning.window import Window
+
+
+def lines(entries: list[CountEntry]) -> list[heads.Line]:
+    """Return count entries as ledger lines; housings are keyed by number."""
+    return [heads.Line(entry.day, entry.birds, _key(entry.housing_id)) for entry in entries]
+
+
+def spans(stays: list[Stay]) -> list[heads.Stay]:
+    """Return stays as the planning parts know them, keyed by number."""
+    return [heads.Stay(str(stay.pk), str(stay.housing_id), stay.start, stay.end, stay.birds) for stay in stays]
+
+
+def alive_on(batch: Batch, day: date) -> int:
+    """Return the birds of `batch` alive at the end of `day`."""
+    return sum(entry.birds for entry in batch.count_entries.all() if entry.day <= day)
+
+
+def first_day_below_zero(batch: Batch) -> tuple[date, int] | None:
+    """Return the first day on which the ledger sums to less than no birds, and by how many; None when it never does."""
+    total, by_day = 0, dict[date, int]()
+    for entry in batch.count_entries.order_by("day", "pk"):
+        by_day[entry.day] = by_day.get(entry.day, 0) + entry.birds
+    for day, change in by_day.items():
+        total += change
+        if total < 0:
+            return day, -total
+    return None
+
+
+def clipped(batch: Batch) -> dict[int, int]:
+    """Return, by stay number, how many of its birds a stay could not get on its first day; only those short."""
+    stays = list(batch.stays.all())
+    taken = heads.taken(lines(list(batch.count_entries.all())), spans(stays))
+    return {stay.pk: stay.birds - taken[str(stay.pk)] for stay in stays if taken[str(stay.pk)] < stay.birds}
+
+
+def on(stay: Stay, day: date) -> int:
+    """Return the birds in `stay` at the end of `day`."""
+    held, _ = heads.by_stay(
+        lines(list(stay.batch.count_entries.all())), spans(list(stay.batch.stays.all())), Window(day, 1)
+    )
+    return int(held[str(stay.pk)][0])
+
+
+def places_on(batch: Batch, day: date) -> tuple[list[tuple[Stay, int]], int]:
+    """Return the stays of `batch` that hold birds on `day` with how many, and the birds without housing."""
+    stays = list(batch.stays.select_related("housing"))
+    held, unhoused = heads.by_stay(lines(list(batch.count_entries.all())), spans(stays), Window(day, 1))
+    found = [(stay, int(held[str(stay.pk)][0])) for stay in stays if held[str(stay.pk)][0]]
+    return found, int(unhoused[0])
+
+
+def alive_by_day(batch: Batch, until: date) -> tuple[Window, list[int]]:
+    """Return the birds alive on each day from arrival to `until` inclusive."""
+    window = Window(batch.arrived_on, max(1, (until - batch.arrived_on + timedelta(days=1)).days))
+    return window, heads.alive(lines(list(batch.count_entries.all())), window).tolist()
+
+
+def _key(housing_id: int | None) -> str | None:
+    return None if housing_id is None else str(housing_id)

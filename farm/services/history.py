@@ -1,0 +1,121 @@
+"""Taking back what was written."""
+
+from __future__ import annotations
+
+from django.apps import apps
+from django.db import models
+from django.utils.translation import gettext as _
+
+from farm.errors import BadInput, Stale
+from farm.models import Batch, Change, CountEntry, Housing, HistoryEntry, Stay
+from farm.models.member import Role
+from farm.queries import lookup
+from farm.services import batch_rules, counts
+from farm.services.actor import Actor
+from farm.services.writing import Log, snapshot, write
+
+#: Rows that may be taken back. People, links and the farm itself are changed again, not undone.
+UNDOABLE = frozenset(
+    {"batch", "countentry", "stay", "housing", "observation", "choremark", "rearingprogramme", "programmeversion"}
+)
+
+
+def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
+    """Take back one history entry: rows it made go, rows it removed return, fields it set go back.
+
+    Count entries are never deleted: they are reversed, unless their whole batch goes. Raises Stale when something it
+    touched was changed since, BadInput when it was undone already, is not undoable, or what would be left cannot be
+    right.
+    """
+    with write(by, "undo", role=Role.KEEPER) as log:
+        entry = lookup.get(HistoryEntry, farm_id=by.farm_id, pk=entry_id)
+        changes = list(entry.changes.all())
+        _refuse_if_not_undoable(entry, changes)
+        made_batches = {c.row for c in changes if c.model == "batch" and c.before is None}
+        for change in reversed(changes):
+            _take_back(log, change, made_batches)
+        _still_right(by, changes)
+        log.undoes = entry
+        log.says(_noun(entry), _("Undone: %(what)s") % {"what": entry.summary})
+    assert log.entry is not None
+    return log.entry
+
+
+def can_undo(entry: HistoryEntry) -> bool:
+    """Say whether `undo` may be offered: it can still be refused when things changed since."""
+    return not hasattr(entry, "undone_by") and all(c.model in UNDOABLE for c in entry.changes.all())
+
+
+def _refuse_if_not_undoable(entry: HistoryEntry, changes: list[Change]) -> None:
+    if hasattr(entry, "undone_by"):
+        raise BadInput.at("", _("This was already undone."))
+    if any(change.model not in UNDOABLE for change in changes):
+        raise BadInput.at("", _("This cannot be undone; change it again instead."))
+
+
+def _take_back(log: Log, change: Change, made_batches: set[int]) -> None:
+    model = apps.get_model("farm", change.model)
+    row = model._default_manager.filter(farm_id=log.farm.pk, pk=change.row).first()
+    if change.after is None:
+        assert change.before is not None
+        _bring_back(log, model, change.before)
+    elif row is None or not _same(snapshot(row), change.after):
+        raise Stale(_("%(thing)s was changed again since. Undo the later change first.") % {"thing": row or model._meta.verbose_name})
+    elif change.before is None:
+        _unmake(log, row, made_batches)
+    else:
+        log.change(row, **{name: _python(model, name, value) for name, value in _fields(change.before).items()})
+
+
+def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
+    if isinstance(row, CountEntry) and row.batch_id not in made_batches:
+        counts.reverse_in(log, row)
+        return
+    for relation in row._meta.related_objects:
+        leftovers = relation.related_model._default_manager.filter(**{relation.field.name: row})
+        if relation.related_model._meta.model_name != "change" and leftovers.exists():
+            raise Stale(
+                _("%(thing)s has %(others)s by now. Undo those first.")
+                % {"thing": row, "others": relation.related_model._meta.verbose_name_plural}
+            )
+    log.remove(row)
+
+
+def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
+    log.add(model(**{name: _python(model, name, value) for name, value in values.items()}))
+
+
+def _python(model: type[models.Model], attname: str, value: object) -> object:
+    field = next(f for f in model._meta.concrete_fields if f.attname == attname)
+    return field.target_field.to_python(value) if field.is_relation else field.to_python(value)
+
+
+def _fields(values: dict) -> dict:
+    return {name: value for name, value in values.items() if name not in {"id", "version"}}
+
+
+def _same(now: dict, then: dict) -> bool:
+    return _fields(now) == _fields(then)
+
+
+def _noun(entry: HistoryEntry) -> models.Model | None:
+    if entry.noun_id is None:
+        return None
+    return apps.get_model("farm", entry.noun)(pk=entry.noun_id)
+
+
+def _still_right(by: Actor, changes: list[Change]) -> None:
+    """Judge what is left as if it had been typed: a ledger below zero or clashing stays refuse the undo."""
+    batches: set[int] = set()
+    for change in changes:
+        values = change.before or change.after or {}
+        batches |= {change.row} if change.model == "batch" else {values.get("batch_id") or 0}
+    for batch in Batch.objects.filter(farm_id=by.farm_id, pk__in=batches):
+        batch_rules.check_ledger(batch)
+        for stay in Stay.objects.filter(batch=batch).select_related("housing", "batch"):
+            batch_rules.check_neighbours(stay)
+    for change in changes:
+        if change.model == "housing":
+            for housing in Housing.objects.filter(farm_id=by.farm_id, pk=change.row):
+                for stay in Stay.objects.filter(housing=housing).select_related("housing", "batch"):
+                    batch_rules.check_service(stay)

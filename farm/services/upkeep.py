@@ -1,0 +1,29 @@
+"""What a farm needs done at night, whether anyone looks or not. Each is safe to run twice."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from farm.models import Farm, Invitation, Stay
+from farm.services import locks
+from farm.services.actor import local_day
+
+
+def roll_over(*, farm_id: int, now: datetime) -> int:
+    """Bring one farm to its local day: planned stays whose first day has come count as happened.
+
+    Returns how many did. Raises NotFound for a farm that is gone.
+    """
+    with transaction.atomic():
+        farm = locks.farm(farm_id)
+        begun = Stay.objects.filter(farm=farm, actual=False, start__lte=local_day(farm, now)).update(actual=True)
+        if begun:
+            Farm.objects.filter(pk=farm.pk).update(version=farm.version + 1)
+    return begun
+
+
+def clear_expired(*, now: datetime) -> int:
+    """Remove invitations that no longer open anything, and return how many."""
+    return Invitation.objects.filter(accepted_at__isnull=True, expires_at__lt=now).delete()[0]

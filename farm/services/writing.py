@@ -1,0 +1,118 @@
+"""One write: transaction, lock, permission, history, and word to the calendars when it is committed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import models, transaction
+
+from farm import dispatch
+from farm.errors import BadInput
+from farm.models import Change, Farm, HistoryEntry
+from farm.services import locks
+from farm.services.actor import Actor
+
+
+
+
+class Log:
+    """Collects the rows that one write makes, changes and removes, and saves them."""
+
+    def __init__(self, farm: Farm, by: Actor) -> None:
+        self.farm = farm
+        self.by = by
+        self.changes: list[Change] = []
+        self.summary = ""
+        self.noun: models.Model | None = None
+        self.entry: HistoryEntry | None = None
+        self.undoes: HistoryEntry | None = None
+
+    def says(self, noun: models.Model | None, summary: str) -> None:
+        """Set the line a keeper reads in the history, and the thing it is about."""
+        self.noun, self.summary = noun, summary
+
+    def add(self, row: models.Model) -> None:
+        """Save a new row. Raises BadInput with its fields when the model refuses it."""
+        validate(row)
+        row.save(force_insert=True)
+        self._record(row, before=None, after=snapshot(row))
+
+    def change(self, row: models.Model, **fields: Any) -> bool:
+        """Set `fields` on a row and save it if any differs; its version rises. Returns whether it did."""
+        before = snapshot(row)
+        for name, value in fields.items():
+            setattr(row, name, value)
+        if snapshot(row) == before:
+            return False
+        if hasattr(row, "version"):
+            row.version += 1
+        validate(row)
+        row.save()
+        row.refresh_from_db()
+        self._record(row, before=before, after=snapshot(row))
+        return True
+
+    def remove(self, row: models.Model) -> None:
+        """Delete a row."""
+        before, key = snapshot(row), row.pk
+        row.delete()
+        self.changes.append(Change(model=row._meta.model_name, row=key, before=before, after=None))
+
+    def _record(self, row: models.Model, before: dict | None, after: dict) -> None:
+        self.changes.append(Change(model=row._meta.model_name, row=row.pk, before=before, after=after))
+
+
+@contextmanager
+def write(by: Actor, verb: str, *, role: str) -> Iterator[Log]:
+    """Open one write on the actor's farm.
+
+    role: the least role that may do it. Everything inside is saved together or not at all. A write that changed no
+    row leaves no history. Raises NotAllowed, NotFound.
+    """
+    by.require(role)
+    with transaction.atomic():
+        log = Log(locks.farm(by.farm_id), by)
+        yield log
+        if log.changes:
+            _close(log, verb)
+
+
+def _close(log: Log, verb: str) -> None:
+    noun = log.noun
+    log.entry = HistoryEntry.objects.create(
+        farm=log.farm,
+        at=log.by.now,
+        member=log.by.member,
+        login=log.by.login,
+        face=log.by.face,
+        verb=verb,
+        noun=noun._meta.model_name if noun is not None else "",
+        noun_id=noun.pk if noun is not None else None,
+        summary=log.summary[:300],
+        undoes=log.undoes,
+    )
+    for change in log.changes:
+        change.entry = log.entry
+    Change.objects.bulk_create(log.changes)
+    Farm.objects.filter(pk=log.farm.pk).update(version=models.F("version") + 1)
+    dispatch.after_commit("refresh_calendars", farm_id=log.farm.pk)
+
+
+def validate(row: models.Model) -> None:
+    """Run the model's own checks. Raises BadInput by field."""
+    try:
+        row.full_clean()
+    except ValidationError as refused:
+        fields = {"" if name == "__all__" else name: texts for name, texts in refused.message_dict.items()}
+        raise BadInput(fields) from refused
+
+
+def snapshot(row: models.Model) -> dict[str, Any]:
+    """Return the row's columns as JSON values."""
+    values = {field.attname: field.value_from_object(row) for field in row._meta.concrete_fields}
+    return json.loads(json.dumps(values, cls=DjangoJSONEncoder))

@@ -1,0 +1,22 @@
+"""Log lines without secrets: whoever reads a log must not be able to open a family's calendar."""
+
+from __future__ import annotations
+
+import logging
+import re
+
+# A calendar link, an invitation and a password reset all open something to whoever holds the address.
+SECRET_PATH = re.compile(r"(/(?:c|join|invitations?|reset)/)[^\s?#\"'<>)\]]+")
+
+
+def redact(line: str) -> str:
+    """Return `line` with what follows `/c/` and the other secret addresses blotted out."""
+    return SECRET_PATH.sub(r"\1[secret]", line)
+
+
+class RedactingFormatter(logging.Formatter):
+    """Formats as usual and redacts last, so that arguments and tracebacks are covered too."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """Return the finished, redacted line."""
+        return redact(super().format(record))

@@ -1,0 +1,1 @@
+"""Pages: thin views, forms, templates and static files."""

@@ -1,0 +1,13 @@
+"""The addresses of the pages, one module a group of pages."""
+
+from importlib.util import find_spec
+
+from django.urls import include, path
+
+GROUPS = ("today", "board", "batches", "housing", "links", "people", "history", "settings", "imports", "signin", "help")
+
+urlpatterns = [
+    path("", include(f"farm.web.{group}.urls"))
+    for group in GROUPS
+    if find_spec(f"farm.web.{group}") and find_spec(f"farm.web.{group}.urls")
+]

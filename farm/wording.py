@@ -1,0 +1,48 @@
+"""Phrases in words: the language of the moment and the farm's units, in one place for every face."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.utils.formats import date_format, number_format
+from django.utils.translation import gettext, ngettext
+
+from farm import units
+from farm.phrase import Phrase, Quantity, Value
+
+
+def say(phrase: Phrase, system: str = units.METRIC) -> str:
+    """Return `phrase` in the active language, its quantities in `system` ("metric" or "us")."""
+    if phrase.count:
+        count = phrase.values[phrase.count]
+        assert isinstance(count, int), "a plural counts whole things"
+        text = ngettext(phrase.text, phrase.plural, count)
+    else:
+        text = gettext(phrase.text)
+    if not phrase.values:
+        return text
+    return text % {name: word(value, system) for name, value in phrase.values.items()}
+
+
+def word(value: Value, system: str = units.METRIC) -> str:
+    """Return one value as a keeper of that unit system reads it."""
+    if isinstance(value, Phrase):
+        return say(value, system)
+    if isinstance(value, Quantity):
+        return quantity(value, system)
+    if isinstance(value, date):
+        return day(value)
+    if isinstance(value, float):
+        return number_format(value, decimal_pos=None, use_l10n=True)
+    return str(value)
+
+
+def quantity(value: Quantity, system: str = units.METRIC) -> str:
+    """Return a number with its unit: "0.6 m²", "6.5 ft²"."""
+    shown, label = units.shown(value, system)
+    return f"{number_format(shown, decimal_pos=value.digits, use_l10n=True)} {label}"
+
+
+def day(value: date) -> str:
+    """Return a day without its year: "9 May" in English; the language decides the order."""
+    return date_format(value, "MONTH_DAY_FORMAT", use_l10n=True)

@@ -1,0 +1,23 @@
+"""What beat starts by itself. Times are UTC; a job asks each farm's own zone what day it is there."""
+
+from __future__ import annotations
+
+from celery.schedules import crontab
+
+from tasks.app import app
+
+# Hourly, not nightly: farms have many midnights, a household's machine is off for some of them, and a job
+# lost with its broker is made good within the hour. A farm that is up to date costs a look and changes
+# nothing.
+app.conf.beat_schedule = {
+    "roll every farm over": {
+        "task": "roll_over_all",
+        "schedule": crontab(minute="4"),
+        "options": {"expires": 3000},
+    },
+    "clear what has expired": {
+        "task": "clear_expired",
+        "schedule": crontab(minute="34", hour="2"),
+        "options": {"expires": 12 * 3600},
+    },
+}

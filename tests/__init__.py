@@ -1,0 +1,1 @@
+"""The tests: folders that mirror the code, and folders that look at the whole."""

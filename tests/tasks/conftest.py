@@ -1,0 +1,34 @@
+"""What lies in the in-machine broker of this test process."""
+
+import base64
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+
+@pytest.fixture
+def spool():
+    """The broker's folder, empty at the beginning and at the end of each test."""
+    folder = Path(settings.DATA) / "broker"
+    shutil.rmtree(folder / "messages", ignore_errors=True)
+    (folder / "messages").mkdir(parents=True)
+    yield folder
+    shutil.rmtree(folder / "messages", ignore_errors=True)
+
+
+@pytest.fixture
+def sent(spool):
+    """Return a function that lists the waiting jobs, oldest first, as (name, kwargs)."""
+
+    def read():
+        found = []
+        for path in sorted((spool / "messages").glob("*.msg")):
+            message = json.loads(path.read_text())
+            _args, kwargs, _options = json.loads(base64.b64decode(message["body"]))
+            found.append((message["headers"]["task"], kwargs))
+        return found
+
+    return read
