@@ -1,4 +1,6 @@
-"""Editions: one farm's agenda as one reader sees it. Links with the same reader, scope and language share one."""
+"""Editions: one farm's agenda as one reader sees it. Links with the same reader, scope and language share
+one.
+"""
 
 from __future__ import annotations
 
@@ -46,9 +48,15 @@ class Edition:
 
     @property
     def may_do(self) -> frozenset[str]:
-        """Return the kinds of chores the reader may do. A helper may be a youngster: adults' work is left out."""
+        """Return the kinds of chores the reader may do. A helper may be a youngster: adults' work is left
+        out.
+        """
         role = Role.KEEPER if self.member is None else self.member.role
-        done_by = {Role.KEEPER: ("adult", "helper", "child"), Role.HELPER: ("helper", "child"), Role.CHILD: ("child",)}
+        done_by = {
+            Role.KEEPER: ("adult", "helper", "child"),
+            Role.HELPER: ("helper", "child"),
+            Role.CHILD: ("child",),
+        }
         return frozenset(done_by[Role(role)])
 
     def today(self, now: datetime) -> date:
@@ -62,7 +70,9 @@ class Edition:
 
 
 def of(link: CalendarLink) -> Edition:
-    """Return the edition a link shows now. A child never reads the whole farm's, whatever the link once was."""
+    """Return the edition a link shows now. A child never reads the whole farm's, whatever the link once
+    was.
+    """
     whole = link.scope == Scope.FARM and link.member.role != Role.CHILD
     return Edition(link.farm, None if whole else link.member, link.language)
 
@@ -73,7 +83,9 @@ def window(today: date) -> Window:
 
 
 def ended_at(link: CalendarLink) -> datetime | None:
-    """Return the instant from which the link is off (switched off, or its member left), None while it is on."""
+    """Return the instant from which the link is off (switched off, or its member left), None while it is
+    on.
+    """
     ends = [link.revoked_at] if link.revoked_at else []
     if link.member.left_on is not None:
         zone = ZoneInfo(link.farm.time_zone)

@@ -1,9 +1,12 @@
-"""The agenda as calendar entries: a step is an all-day event, the chores of a round one timed event with a checklist.
+"""The agenda as calendar entries: a step is an all-day event, the chores of a round one timed event with a
+checklist.
 
 Choices (calendars.ics writes them, tests hold them):
-- A done step keeps its place under "✓ title"; a round does when all of it is done or left out. A step left out on
-  purpose shows as "Left out: title". Neither is CANCELLED: that is for what is no longer planned at all.
-- A step's identity is its source, so that a hatch day put right moves the event; a round's is its day, name and reader.
+- A done step keeps its place under "✓ title"; a round does when all of it is done or left out. A step left
+  out on purpose shows as "Left out: title". Neither is CANCELLED: that is for what is no longer planned at
+  all.
+- A step's identity is its source, so that a hatch day put right moves the event; a round's is its day, name
+  and reader.
 - A member's calendar holds the chores their role may do, until a rota says who does which.
 """
 
@@ -11,7 +14,8 @@ from __future__ import annotations
 
 import logging
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from urllib.parse import quote
@@ -23,7 +27,8 @@ from django.utils.translation import ngettext
 from calendars import wordings
 from calendars.ics import Entry
 from farm import wording
-from farm.planning.agenda import ROUNDS, Item
+from farm.phrase import Phrase
+from farm.planning.agenda import Item
 
 log = logging.getLogger(__name__)
 
@@ -31,6 +36,7 @@ log = logging.getLogger(__name__)
 Marks = Mapping[tuple[str, date, str], str]
 
 LEAST_MINUTES = 10
+DONE = "✓ "
 STEP_COLOR = "sienna"
 ROUND_COLORS = {"morning": "gold", "midday": "goldenrod", "evening": "saddlebrown"}
 
@@ -39,8 +45,8 @@ ROUND_COLORS = {"morning": "gold", "midday": "goldenrod", "evening": "saddlebrow
 class Reader:
     """Who reads the calendar, and where.
 
-    name: stable, part of UIDs. may_do: kinds of chores. identity: the right side of UIDs. round_times: farm-local.
-    site: address of the pages, without a slash at its end. system: "metric" or "us".
+    name: stable, part of UIDs. may_do: kinds of chores. identity: the right side of UIDs. round_times:
+    farm-local. site: address of the pages, without a slash at its end. system: "metric" or "us".
     """
 
     name: str
@@ -57,14 +63,9 @@ def entries(items: Sequence[Item], marks: Marks, reader: Reader, now: datetime) 
 
     An item that can't be shown is left out and logged: it must not take everybody's calendar down.
     """
+    writer = _Writer(marks, reader, now)
     mine = [item for item in items if item.who in reader.may_do]
-    found: list[Entry] = []
-    for make in (*_steps(mine, marks, reader, now), *_rounds(mine, marks, reader, now)):
-        try:
-            found.append(make())
-        except (ValueError, KeyError, TypeError, OverflowError):
-            log.exception("a calendar entry could not be written and was left out")
-    return found
+    return [*writer.steps(mine), *writer.rounds(mine)]
 
 
 def day_url(site: str, day: date) -> str:
@@ -72,65 +73,104 @@ def day_url(site: str, day: date) -> str:
     return f"{site}/?day={day.isoformat()}"
 
 
-def _steps(items: Sequence[Item], marks: Marks, reader: Reader, now: datetime) -> Iterator[Callable[[], Entry]]:
-    steps = [item for item in items if item.kind == "step"]
-    times = Counter(item.source for item in steps)
-    for item in steps:
-        # A source that comes twice in the window can't name one event; its day has to.
-        twice = f"/{item.due.isoformat()}" if times[item.source] > 1 else ""
-        yield lambda item=item, twice=twice: _step(item, twice, marks.get(item.occurrence, ""), reader, now)  # type: ignore[misc]
+class _Writer:
+    """Writes the entries of one build."""
+
+    def __init__(self, marks: Marks, reader: Reader, now: datetime) -> None:
+        self.marks = marks
+        self.reader = reader
+        self.now = now
+        self.zone = ZoneInfo(reader.zone)
+        # A hundred days ask the same: each title and each set of cautions is put in words once.
+        self.titles: dict[int, str] = {}
+        self.cautions: dict[tuple[str, ...], str] = {}
+
+    def steps(self, items: Sequence[Item]) -> Iterator[Entry]:
+        steps = [item for item in items if item.kind == "step"]
+        times = Counter(item.source for item in steps)
+        for item in steps:
+            # A source that comes twice in the window can't name one event; its day has to.
+            key = item.source if times[item.source] == 1 else f"{item.source}/{item.due.isoformat()}"
+            with _left_out(f"step {item.source}"):
+                yield self._step(item, key)
+
+    def rounds(self, items: Sequence[Item]) -> Iterator[Entry]:
+        rounds: dict[tuple[date, str], list[Item]] = defaultdict(list)
+        for item in items:
+            if item.kind == "chore":
+                rounds[item.due, item.round].append(item)
+        for (day, name), chores in rounds.items():
+            with _left_out(f"the {name} round of {day}"):
+                if entry := self._round(day, name, chores):
+                    yield entry
+
+    def _step(self, item: Item, key: str) -> Entry:
+        title = wording.say(item.title, self.reader.system)
+        forms = {"done": f"{DONE}%s", "skipped": _("Left out: %s")}
+        return Entry(
+            uid=f"step:{quote(key, safe=':/')}@{self.reader.identity}",
+            start=item.due,
+            end=item.due + timedelta(days=1),
+            summary=forms.get(self.marks.get(item.occurrence, ""), "%s") % title,
+            stamp=self.now,
+            description=wordings.step_body(item, self.reader.system),
+            location=item.room_name,
+            url=day_url(self.reader.site, item.due),
+            categories=(_("Step"),),
+            color=STEP_COLOR,
+        )
+
+    def _round(self, day: date, name: str, chores: Sequence[Item]) -> Entry | None:
+        shown: list[Item] = []
+        lines: list[str] = []
+        for chore in chores:
+            with _left_out(f"chore {chore.source}"):
+                state = self.marks.get(chore.occurrence, "")
+                lines.append(wordings.chore_line(chore, self._title(chore.title), state))
+                shown.append(chore)
+        if not shown:
+            return None
+        took = sum(chore.minutes for chore in shown)
+        start, end = timed(day, self.reader.round_times[name], max(took, LEAST_MINUTES), self.zone)
+        done = all(chore.occurrence in self.marks for chore in shown)
+        return Entry(
+            uid=f"round:{day.isoformat()}/{name}/{self.reader.name}@{self.reader.identity}",
+            start=start,
+            end=end,
+            zone=self.reader.zone,
+            summary=(DONE if done else "") + _round_title(name, len(shown), took),
+            stamp=self.now,
+            description=wordings.fitted(lines, self._cautions(shown)),
+            url=day_url(self.reader.site, day),
+            categories=(_("Round"),),
+            color=ROUND_COLORS[name],
+        )
+
+    def _title(self, title: Phrase) -> str:
+        if id(title) not in self.titles:
+            self.titles[id(title)] = wording.say(title, self.reader.system)
+        return self.titles[id(title)]
+
+    def _cautions(self, chores: Sequence[Item]) -> str:
+        keys = tuple(dict.fromkeys(key for chore in chores for key in chore.cautions))
+        if keys not in self.cautions:
+            self.cautions[keys] = wordings.caution_text(keys)
+        return self.cautions[keys]
 
 
-def _step(item: Item, twice: str, state: str, reader: Reader, now: datetime) -> Entry:
-    title = wording.say(item.title, reader.system)
-    return Entry(
-        uid=f"step:{quote(item.source, safe=':/')}{twice}@{reader.identity}",
-        start=item.due,
-        end=item.due + timedelta(days=1),
-        summary={"done": "✓ %s", "skipped": _("Left out: %s")}.get(state, "%s") % title,
-        stamp=now,
-        description=wordings.step_body(item, reader.system),
-        location=item.room_name,
-        url=day_url(reader.site, item.due),
-        categories=(_("Step"),),
-        color=STEP_COLOR,
-    )
-
-
-def _rounds(items: Sequence[Item], marks: Marks, reader: Reader, now: datetime) -> Iterator[Callable[[], Entry]]:
-    rounds: dict[tuple[date, str], list[Item]] = defaultdict(list)
-    for item in items:
-        if item.kind == "chore":
-            rounds[item.due, item.round].append(item)
-    for (day, name), chores in sorted(rounds.items(), key=lambda pair: (pair[0][0], ROUNDS.index(pair[0][1]))):
-        yield lambda day=day, name=name, chores=chores: _round(day, name, chores, marks, reader, now)  # type: ignore[misc]
-
-
-def _round(day: date, name: str, chores: list[Item], marks: Marks, reader: Reader, now: datetime) -> Entry:
-    states = [marks.get(chore.occurrence, "") for chore in chores]
-    took = sum(chore.minutes for chore in chores)
-    start, end = timed(day, reader.round_times[name], max(took, LEAST_MINUTES), ZoneInfo(reader.zone))
-    lines = [wordings.chore_line(chore, state, reader.system) for chore, state in zip(chores, states, strict=True)]
-    said = wordings.caution_text(key for chore in chores for key in chore.cautions)
-    return Entry(
-        uid=f"round:{day.isoformat()}/{name}/{reader.name}@{reader.identity}",
-        start=start,
-        end=end,
-        zone=reader.zone,
-        summary=("✓ %s" if all(states) else "%s") % _round_title(name, len(chores), took),
-        stamp=now,
-        description=wordings.fitted(lines, said),
-        url=day_url(reader.site, day),
-        categories=(_("Round"),),
-        color=ROUND_COLORS[name],
-    )
+@contextmanager
+def _left_out(what: str) -> Iterator[None]:
+    try:
+        yield
+    except (ValueError, KeyError, TypeError, OverflowError):
+        log.exception("%s could not be written and was left out of the calendars", what)
 
 
 def timed(day: date, at: time, minutes: int, zone: ZoneInfo) -> tuple[datetime, datetime]:
     """Return the half-open instants (UTC) of `minutes` from a local time.
 
-    A time the clocks skip that day is read with the offset before the change, one they repeat as the first (RFC 5545
-    §3.3.5).
+    A time the clocks skip that day is read with the offset before the change, one they repeat as the first
+    (RFC 5545 §3.3.5).
     """
     start = datetime.combine(day, at, tzinfo=zone).astimezone(UTC)
     return start, start + timedelta(minutes=minutes)

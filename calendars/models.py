@@ -47,8 +47,9 @@ class CalendarLink(Owned):
 class EntryVersion(Owned):
     """The content version of one entry in one edition of the farm's calendar (`calendars.editions`).
 
-    digest: of the visible content. timing: what a change of raises `sequence`. changed_at: the instant the visible
-    content last changed; DTSTAMP. outline: title and times as JSON, to say what was cancelled. day: local day it starts.
+    digest: of the visible content. timing: what a change of raises `sequence`. changed_at: the instant the
+    visible content last changed; DTSTAMP. outline: title and times as JSON, to say what was cancelled. day:
+    local day it starts.
     """
 
     edition = models.CharField(max_length=40)
@@ -65,7 +66,9 @@ class EntryVersion(Owned):
         verbose_name = _("calendar entry version")
         verbose_name_plural = _("calendar entry versions")
         constraints = [
-            models.UniqueConstraint(fields=["farm", "edition", "uid"], name="calendar_entry_once_per_edition"),
+            models.UniqueConstraint(
+                fields=["farm", "edition", "uid"], name="calendar_entry_once_per_edition"
+            ),
         ]
         indexes = [models.Index(fields=["farm", "edition", "day"])]
 
@@ -74,7 +77,9 @@ class EntryVersion(Owned):
 
 
 class CalendarBody(Owned):
-    """The finished bytes of one edition. `key` says of what they are the calendar; another key means: build again."""
+    """The finished bytes of one edition. `key` says of what they are the calendar; another key means: build
+    again.
+    """
 
     edition = models.CharField(max_length=40)
     key = models.CharField(max_length=64)

@@ -1,17 +1,19 @@
 """Which entries changed since they were last published, and what to say of those that are gone.
 
-Some readers skip an event whose LAST-MODIFIED did not rise, others notify of every one that did. So each entry carries
-the instant its visible content last changed, and nothing else moves it.
+Some readers skip an event whose LAST-MODIFIED did not rise, others notify of every one that did. So each
+entry carries the instant its visible content last changed, and nothing else moves it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 from django.utils.translation import gettext as _
 
+from calendars.entries import DONE
 from calendars.ics import Entry, Status
 from calendars.models import EntryVersion
 from farm.planning.window import Window
@@ -28,11 +30,14 @@ class Settled:
     changed: list[EntryVersion] = field(default_factory=list)
 
 
-def settle(entries: Sequence[Entry], known: Mapping[str, EntryVersion], window: Window, now: datetime) -> Settled:
+def settle(
+    entries: Sequence[Entry], known: Mapping[str, EntryVersion], window: Window, today: date, now: datetime
+) -> Settled:
     """Compare entries with the versions last published, by UID.
 
-    An entry that vanished inside the window is published as cancelled for CANCELLED_DAYS, then no more. Settling the
-    same entries again, at any later instant, writes nothing and returns the same stamps.
+    What vanished from today or later is published as cancelled for CANCELLED_DAYS, then no more. What was
+    done stays as it was; what is past and was not done goes without a word. Settling the same entries again
+    on the same day, at any later instant, writes nothing and returns the same stamps.
     """
     now, settled = now.astimezone(UTC).replace(microsecond=0), Settled()
     for entry in entries:
@@ -42,10 +47,13 @@ def settle(entries: Sequence[Entry], known: Mapping[str, EntryVersion], window: 
         version = known[uid]
         if not window.start <= version.day < window.end:
             continue
-        if version.cancelled_at is None:
-            settled.entries.append(_settled(_cancelled(version, now), version, settled, now))
-        elif now < version.cancelled_at + timedelta(days=CANCELLED_DAYS):
-            settled.entries.append(_cancelled(version, version.changed_at).at(version.changed_at, version.sequence))
+        if version.cancelled_at is not None:
+            if now < version.cancelled_at + timedelta(days=CANCELLED_DAYS):
+                settled.entries.append(_again(version))
+        elif version.outline["summary"].startswith(DONE):
+            settled.entries.append(_again(version))
+        elif version.day >= today:
+            settled.entries.append(_settled(_cancelled(version), version, settled, now))
     return settled
 
 
@@ -67,32 +75,32 @@ def _settled(entry: Entry, version: EntryVersion | None, settled: Settled, now: 
     return entry.at(version.changed_at, version.sequence)
 
 
-def _outline(entry: Entry) -> dict[str, str]:
-    """Return what is kept of an entry, to cancel it by when its source is gone."""
-    return {
-        "start": entry.start.isoformat(),
-        "end": entry.end.isoformat(),
-        "zone": entry.zone,
-        "summary": entry.summary,
-        "color": entry.color,
-        "location": entry.location,
-    }
+def _outline(entry: Entry) -> dict[str, Any]:
+    """Return what is kept of an entry for when its source is gone: little, but all of what was done or
+    cancelled.
+    """
+    kept = {"start": entry.start.isoformat(), "end": entry.end.isoformat()}
+    names = ["zone", "summary", "location", "color"]
+    if entry.summary.startswith(DONE) or entry.status is Status.CANCELLED:
+        names += ["description", "url", "categories", "status"]
+    return kept | {name: value for name in names if (value := getattr(entry, name))}
 
 
-def _cancelled(version: EntryVersion, stamp: datetime) -> Entry:
-    kept = version.outline
-    timed = bool(kept["zone"])
-    prefix = "" if version.cancelled_at else _("Cancelled: ")
-    return Entry(
-        uid=version.uid,
-        start=_instant(kept["start"]) if timed else date.fromisoformat(kept["start"]),
-        end=_instant(kept["end"]) if timed else date.fromisoformat(kept["end"]),
-        zone=kept["zone"],
-        summary=prefix + kept["summary"].removeprefix("✓ "),
-        stamp=stamp,
+def _again(version: EntryVersion) -> Entry:
+    """Return the entry as it was last published."""
+    kept = dict(version.outline)
+    read = _instant if kept.get("zone") else date.fromisoformat
+    kept |= {"start": read(kept["start"]), "end": read(kept["end"])}
+    kept |= {"categories": tuple(kept.get("categories", ()))}
+    return Entry(uid=version.uid, stamp=version.changed_at, sequence=version.sequence, **kept)
+
+
+def _cancelled(version: EntryVersion) -> Entry:
+    entry = _again(version)
+    return replace(
+        entry,
+        summary=_("Cancelled: %s") % entry.summary,
         description=_("No longer planned. This note goes by itself after %d days.") % CANCELLED_DAYS,
-        location=kept["location"],
-        color=kept["color"],
         status=Status.CANCELLED,
     )
 

@@ -12,7 +12,7 @@ from farm import wording
 from farm.phrase import Phrase
 from farm.planning.agenda import Item
 from farm.trade.cautions import DEFERRAL, cautions
-from farm.trade.sources import sources
+from farm.trade.sources import Source, sources
 
 CAUTION_ROOM = 1300
 _PLACE_FOR_MORE = 60
@@ -21,19 +21,27 @@ _PLACE_FOR_MORE = 60
 def step_body(item: Item, system: str) -> str:
     """Return the body of a step's entry."""
     what = [f"- {wording.say(line, system)}" for line in item.checklist]
-    why = [_("Why: %s") % wording.say(item.why, system), *_numbers(item), _("Source: %s") % source(item.source_key)]
+    why = [
+        _("Why: %s") % wording.say(item.why, system),
+        *_numbers(item),
+        _("Source: %s") % source(item.source_key),
+    ]
     return fitted([*why, *([""] if what else []), *what], caution_text(item.cautions))
 
 
 def fitted(lines: Sequence[str], cautions_said: str) -> str:
-    """Return lines and cautions within TEXT_CAP. Lines give way, and say so: a caution cut short could mislead."""
+    """Return lines and cautions within TEXT_CAP. Lines give way, and say so: a caution cut short could
+    mislead.
+    """
     room = TEXT_CAP - len(cautions_said) - 2 - _PLACE_FOR_MORE
     kept: list[str] = []
     for number, line in enumerate(lines):
         room -= len(line) + 1
         if room < 0:
             more = len(lines) - number
-            kept.append(ngettext("… and %d more line on the page", "… and %d more lines on the page", more) % more)
+            kept.append(
+                ngettext("… and %d more line on the page", "… and %d more lines on the page", more) % more
+            )
             break
         kept.append(line)
     return "\n\n".join(filter(None, ["\n".join(kept), cautions_said]))
@@ -66,11 +74,10 @@ def caution_text(keys: Iterable[str], room: int = CAUTION_ROOM) -> str:
 def source(keys: str) -> str:
     """Return who says so, in words; the labels of unsourced numbers stand for themselves."""
     known = sources()
-    return "; ".join(_publication(key, known) for key in keys.split("; "))
+    return "; ".join(_publication(known.get(key), key) for key in keys.split("; "))
 
 
-def _publication(key: str, known: object) -> str:
-    found = sources().get(key)
+def _publication(found: Source | None, key: str) -> str:
     if found is None:
         return _(key) if key else ""
     return ", ".join(str(part) for part in (found.publisher, found.title, found.year) if part)
@@ -86,14 +93,16 @@ def _bare(text: str) -> str:
 def _numbers(item: Item) -> list[str]:
     """Return age, time and hands, one line, and the window's last day where there is one."""
     facts: list[str] = []
-    if item.age_days is not None:
-        weeks, days = divmod(item.age_days, 7)
-        facts.append(_("Age: day %(age)d (%(weeks)d weeks %(days)d days)") % {"age": item.age_days, "weeks": weeks, "days": days})
+    if item.age_days is not None and item.age_days >= 0:
+        age = {"day": item.age_days, "week": item.age_days // 7 + 1}
+        facts.append(_("day %(day)d of age (week %(week)d)") % age)
     if item.minutes:
         facts.append(minutes(item.minutes))
     if item.people > 1:
         facts.append(ngettext("%d person", "%d people", item.people) % item.people)
-    facts.append({"adult": _("adults only"), "child": _("a child may help beside an adult")}.get(item.who, ""))
+    facts.append(
+        {"adult": _("adults only"), "child": _("a child may help beside an adult")}.get(item.who, "")
+    )
     lines = [" · ".join(filter(None, facts))]
     if item.until is not None:
         last = item.until.fromordinal(item.until.toordinal() - 1)
@@ -106,8 +115,12 @@ def minutes(number: int) -> str:
     return _("%d min") % number
 
 
-def chore_line(item: Item, state: str, system: str) -> str:
+def chore_line(item: Item, title: str, state: str) -> str:
     """Return one line of a round's checklist: ticked, left out, or open."""
     box = {"done": "[x]", "skipped": "[-]"}.get(state, "[ ]")
-    note = f" ({_('left out')})" if state == "skipped" else (f", {minutes(item.minutes)}" if item.minutes else "")
-    return f"{box} {wording.say(item.title, system)}{note}"
+    note = (
+        f" ({_('left out')})"
+        if state == "skipped"
+        else (f", {minutes(item.minutes)}" if item.minutes else "")
+    )
+    return f"{box} {title}{note}"

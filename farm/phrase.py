@@ -58,7 +58,9 @@ class Phrase:
         return text % {name: _plain(value) for name, value in self.values.items()} if self.values else text
 
 
-def _plain(value: Value) -> str:
+def _plain(value: Value) -> str | int:
+    if isinstance(value, int):  # stays a number: texts say %(birds)d
+        return value
     if isinstance(value, date):
         return f"{value.day} {value:%B}"
     return f"{value:g}" if isinstance(value, float) else str(value)

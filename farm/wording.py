@@ -24,8 +24,10 @@ def say(phrase: Phrase, system: str = units.METRIC) -> str:
     return text % {name: word(value, system) for name, value in phrase.values.items()}
 
 
-def word(value: Value, system: str = units.METRIC) -> str:
-    """Return one value as a keeper of that unit system reads it."""
+def word(value: Value, system: str = units.METRIC) -> str | int:
+    """Return one value as a keeper of that unit system reads it; whole numbers stay numbers for %d."""
+    if isinstance(value, int):
+        return value
     if isinstance(value, Phrase):
         return say(value, system)
     if isinstance(value, Quantity):
@@ -38,9 +40,10 @@ def word(value: Value, system: str = units.METRIC) -> str:
 
 
 def quantity(value: Quantity, system: str = units.METRIC) -> str:
-    """Return a number with its unit: "0.6 m²", "6.5 ft²"."""
+    """Return a number with its unit: "0.6 m²", "6.5 ft²"; a bare one without."""
     shown, label = units.shown(value, system)
-    return f"{number_format(shown, decimal_pos=value.digits, use_l10n=True)} {label}"
+    number = number_format(shown, decimal_pos=value.digits, use_l10n=True)
+    return number if value.bare else f"{number} {label}"
 
 
 def day(value: date) -> str:

@@ -31,7 +31,9 @@ class World:
         self.housing[name] = housings.add(self.by, name=name, **fields)
         return self.housing[name]
 
-    def add_batch(self, name: str, *, birds: int = 40, age: int = 14, housing: str | None = None, **fields: Any) -> Batch:
+    def add_batch(
+        self, name: str, *, birds: int = 40, age: int = 14, housing: str | None = None, **fields: Any
+    ) -> Batch:
         fields = {"programme": "chicken_layer_brown", "hatch_day": TODAY - timedelta(days=age)} | fields
         place = self.housing[housing].pk if housing else None
         new = batches.NewBatch(name=name, birds=birds, housing_id=place, **fields)
@@ -48,7 +50,12 @@ class World:
 
 def actor(farm: Farm, member: Member, now: datetime = NOON) -> Actor:
     return Actor(
-        farm_id=farm.pk, face=Face.PAGE, now=now, today=local_day(farm, now), member=member, login=member.login
+        farm_id=farm.pk,
+        face=Face.PAGE,
+        now=now,
+        today=local_day(farm, now),
+        member=member,
+        login=member.login,
     )
 
 

@@ -1,11 +1,12 @@
-"""Entries to bytes: the pure half of the calendars. Knows RFC 5545, icalendar and nothing of birds, Django or the clock.
+"""Entries to bytes: the pure half of the calendars. Knows RFC 5545, icalendar and nothing of birds, Django or
+the clock.
 
-    Entry        what one event says                      entry.py
-    render       one Entry to a folded VEVENT, once       event.py
-    vtimezone    an IANA zone to a compact VTIMEZONE      zone.py
-    fit          what goes in under the size caps         calendar.py
-    assemble     About, zones and events to one body      calendar.py
-    clean        the only way text gets in                text.py
+Entry        what one event says                      entry.py
+render       one Entry to a folded VEVENT, once       event.py
+vtimezone    an IANA zone to a compact VTIMEZONE      zone.py
+fit          what goes in under the size caps         calendar.py
+assemble     About, zones and events to one body      calendar.py
+clean        the only way text gets in                text.py
 """
 
 from calendars.ics.calendar import About, Body, Fitted, Limits, Rendered, assemble, fit

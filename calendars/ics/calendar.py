@@ -81,8 +81,12 @@ class Body:
         return gzip.compress(self.octets, compresslevel=9, mtime=0)
 
 
-def fit(events: Iterable[Rendered], today: date, *, zones: Sequence[bytes] = (), limits: Limits = Limits()) -> Fitted:  # noqa: B008 (frozen)
-    """Keep what fits, the days nearest ahead first and past days last: what is cut is what matters least now."""
+def fit(
+    events: Iterable[Rendered], today: date, *, zones: Sequence[bytes] = (), limits: Limits = Limits()
+) -> Fitted:
+    """Keep what fits, the days nearest ahead first and past days last: what is cut is what matters least
+    now.
+    """
     found = sorted(events, key=lambda e: (e.day < today, abs((e.day - today).days), e.uid))
     room = limits.octets - _HEADING_ROOM - sum(map(len, zones))
     kept: list[Rendered] = []
@@ -95,8 +99,9 @@ def fit(events: Iterable[Rendered], today: date, *, zones: Sequence[bytes] = (),
 
 
 def assemble(about: About, zones: Sequence[bytes], events: Sequence[Rendered]) -> Body:
-    """Return the calendar. zones: VTIMEZONEs, at least one unless there are events: some readers clear a calendar
-    they find empty, and RFC 5545 §3.6 asks for one component. ValueError when there is neither, or a UID comes twice.
+    """Return the calendar. zones: VTIMEZONEs, at least one unless there are events: some readers clear a
+    calendar they find empty, and RFC 5545 §3.6 asks for one component. ValueError when there is neither, or a
+    UID comes twice.
     """
     if not zones and not events:
         raise ValueError("a calendar must hold a time zone or an event")

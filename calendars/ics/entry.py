@@ -5,20 +5,45 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from calendars.ics.text import LINE_CAP, TEXT_CAP, clean
 
-#: CSS3 colour names (RFC 7986 §5.9 allows names alone). Strict readers refuse a whole calendar for a hex colour.
+#: CSS3 colour names (RFC 7986 §5.9 allows names alone). Strict readers refuse a whole calendar for a hex
+#: colour.
 COLORS = frozenset(
-    "black darkgoldenrod darkorange forestgreen gold goldenrod gray khaki maroon olive peru saddlebrown sandybrown"
-    " sienna silver steelblue tan teal tomato wheat".split()
+    [
+        "black",
+        "darkgoldenrod",
+        "darkorange",
+        "forestgreen",
+        "gold",
+        "goldenrod",
+        "gray",
+        "khaki",
+        "maroon",
+        "olive",
+        "peru",
+        "saddlebrown",
+        "sandybrown",
+        "sienna",
+        "silver",
+        "steelblue",
+        "tan",
+        "teal",
+        "tomato",
+        "wheat",
+    ]
 )
-_UID = re.compile(r"[!-+\--:<-\[\]-~]{1,255}")  # visible ASCII but for `,` `;` and `\`, which would need escaping
-_URL = re.compile(r"https?://[!#-;=?-\[\]_a-z~]{1,1900}", re.IGNORECASE)  # what RFC 3986 allows, and no quotes
+_UID = re.compile(
+    r"[!-+\--:<-\[\]-~]{1,255}"
+)  # visible ASCII but for `,` `;` and `\`, which would need escaping
+_URL = re.compile(
+    r"https?://[!#-;=?-\[\]_a-z~]{1,1900}", re.IGNORECASE
+)  # what RFC 3986 allows, and no quotes
 
 
 class Status(StrEnum):
@@ -33,10 +58,10 @@ class Status(StrEnum):
 class Entry:
     """One event.
 
-    uid: from stable keys; visible ASCII. start, end: half-open; both `date` for an all-day entry, or both instants in
-    UTC for a timed one, written in the IANA zone `zone`. stamp: the instant (UTC) at which the visible content last
-    changed. sequence: rises when day, time or status change. transparent: does not make anyone busy.
-    Texts are cleaned as they come in. Raises ValueError for what no calendar may hold.
+    uid: from stable keys; visible ASCII. start, end: half-open; both `date` for an all-day entry, or both
+    instants in UTC for a timed one, written in the IANA zone `zone`. stamp: the instant (UTC) at which the
+    visible content last changed. sequence: rises when day, time or status change. transparent: does not make
+    anyone busy. Texts are cleaned as they come in. Raises ValueError for what no calendar may hold.
     """
 
     uid: str
@@ -53,14 +78,13 @@ class Entry:
     status: Status = Status.CONFIRMED
     sequence: int = 0
     transparent: bool = True
-    text_cap: int = field(default=TEXT_CAP, repr=False)
 
     def __post_init__(self) -> None:
         """Clean the texts and refuse what cannot be right."""
         put = lambda name, value: object.__setattr__(self, name, value)  # noqa: E731 (frozen: the one way in)
         put("summary", clean(self.summary, LINE_CAP, lines=False))
         put("location", clean(self.location, LINE_CAP, lines=False))
-        put("description", clean(self.description, self.text_cap))
+        put("description", clean(self.description, TEXT_CAP))
         put("categories", tuple(filter(None, (clean(c, LINE_CAP, lines=False) for c in self.categories))))
         put("status", Status(self.status))
         if not _UID.fullmatch(self.uid):
@@ -107,10 +131,8 @@ class Entry:
 
     def digest(self) -> str:
         """Return the SHA-256 of everything visible: not of `stamp` and `sequence`, which follow from it."""
-        seen = [
-            self.uid, self.timing(), self.summary, self.description, self.location, self.url, list(self.categories),
-            self.color, self.transparent,
-        ]  # fmt: skip
+        seen = [self.uid, self.timing(), self.summary, self.description, self.location, self.url]
+        seen += [*self.categories, self.color, str(self.transparent)]
         return hashlib.sha256(json.dumps(seen, ensure_ascii=True).encode()).hexdigest()
 
     def at(self, stamp: datetime, sequence: int) -> Entry:

@@ -57,7 +57,8 @@ def _when(event: Event, name: str, value: date, zone: str) -> None:
         return
     local = value.astimezone(ZoneInfo(zone))
     if local.fold or zone == "UTC":
-        # The second pass of a repeated hour has no local name in RFC 5545: a local time there means the first.
+        # The second pass of a repeated hour has no local name in RFC 5545: a local time there means the
+        # first.
         event[name] = vDatetime(value)
         return
     event[name] = vDatetime(local.replace(tzinfo=None))

@@ -1,8 +1,9 @@
 """An IANA zone as a compact VTIMEZONE (RFC 5545 §3.6.5): two rules that never end, where the zone has rules.
 
-icalendar can write time zones too, as lists of dates up to 2038; a widely used calendar engine then reads every summer
-time an hour wrong. The rules here are read off the zone's own transitions, so that whatever the time zone database says
-(southern summers, last Sundays, Saturdays before them, zones that gave clock changes up) is what is written.
+icalendar can write time zones too, as lists of dates up to 2038; a widely used calendar engine then reads
+every summer time an hour wrong. The rules here are read off the zone's own transitions, so that whatever the
+time zone database says (southern summers, last Sundays, Saturdays before them, zones that gave clock changes
+up) is what is written.
 """
 
 from __future__ import annotations
@@ -34,7 +35,13 @@ class Change:
     def kind(self) -> tuple[timedelta, timedelta, int, int, str]:
         """Return what changes of the same yearly rule have in common."""
         time = self.wall - self.wall.replace(hour=0, minute=0, second=0)
-        return self.before, self.after, self.wall.month * 7 + self.wall.weekday(), int(time.total_seconds()), self.name
+        return (
+            self.before,
+            self.after,
+            self.wall.month * 7 + self.wall.weekday(),
+            int(time.total_seconds()),
+            self.name,
+        )
 
 
 @lru_cache(maxsize=256)
@@ -47,7 +54,7 @@ def vtimezone(zone: str, first_year: int) -> bytes:
     changes = _changes(ZoneInfo(zone), FIRST_YEAR, first_year + AHEAD_YEARS)
     runs, single = _standing(changes, first_year + AHEAD_YEARS)
     lines = ["BEGIN:VTIMEZONE", f"TZID:{zone}"]
-    start = datetime(first_year, 1, 1)
+    start = datetime(first_year, 1, 1)  # noqa: DTZ001 (a wall time: the zone is what is being said)
     if not runs or any(run[0].wall >= start for run, _ in runs) or not _both_ways(runs):
         lines += _base(ZoneInfo(zone), start)
     for change in single:
@@ -60,7 +67,11 @@ def vtimezone(zone: str, first_year: int) -> bytes:
 
 def _changes(zone: ZoneInfo, first_year: int, last_year: int) -> list[Change]:
     found: list[Change] = []
-    at, step, end = datetime(first_year, 1, 1, tzinfo=UTC), timedelta(days=1), datetime(last_year + 1, 1, 1, tzinfo=UTC)
+    at, step, end = (
+        datetime(first_year, 1, 1, tzinfo=UTC),
+        timedelta(days=1),
+        datetime(last_year + 1, 1, 1, tzinfo=UTC),
+    )
     offset = at.astimezone(zone).utcoffset()
     while at < end:
         after = (at + step).astimezone(zone).utcoffset()
@@ -82,11 +93,15 @@ def _change(zone: ZoneInfo, low: datetime, high: datetime) -> Change:
     local = high.astimezone(zone)
     after = local.utcoffset() or timedelta()
     wall = (high + before).replace(tzinfo=None)
-    return Change(wall, before, after, local.tzname() or zone.key, summer=bool(local.dst()) and after > before)
+    return Change(
+        wall, before, after, local.tzname() or zone.key, summer=bool(local.dst()) and after > before
+    )
 
 
 def _standing(changes: list[Change], last_year: int) -> tuple[list[tuple[list[Change], str]], list[Change]]:
-    """Split changes into runs of one rule that reach the last year, each with its RRULE, and the rest in order."""
+    """Split changes into runs of one rule that reach the last year, each with its RRULE, and the rest in
+    order.
+    """
     runs: list[tuple[list[Change], str]] = []
     taken: set[int] = set()
     for _, group in groupby(sorted(changes, key=lambda c: (c.kind, c.wall)), key=lambda c: c.kind):
@@ -100,7 +115,9 @@ def _standing(changes: list[Change], last_year: int) -> tuple[list[tuple[list[Ch
 
 
 def _tail(group: list[Change], last_year: int) -> list[Change]:
-    """Return the unbroken yearly part of `group` that ends in the last year, as far back as one rule covers it."""
+    """Return the unbroken yearly part of `group` that ends in the last year, as far back as one rule covers
+    it.
+    """
     run: list[Change] = []
     for change in reversed(group):
         if change.wall.year != last_year - len(run) or (len(run) >= 7 and not _rule([change, *run])):

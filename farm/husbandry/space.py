@@ -1,4 +1,4 @@
-"""Room and edge: floor, feeder, drinker, perch and nest that an age asks for. Keepers may always give more."""
+"""Room and edge: the floor, feeder, drinker, perch and nest an age asks for. Keepers may always give more."""
 
 from __future__ import annotations
 

@@ -59,7 +59,8 @@ class CountEntry(Owned):
                 name="count_entry_sign_fits_kind",
             ),
             models.CheckConstraint(
-                condition=Q(reverses__isnull=True) | Q(kind="reversed"), name="count_entry_reverses_only_reversal"
+                condition=Q(reverses__isnull=True) | Q(kind="reversed"),
+                name="count_entry_reverses_only_reversal",
             ),
             models.UniqueConstraint(
                 fields=["farm", "client_key"], condition=~Q(client_key=""), name="count_entry_client_key_once"

@@ -52,7 +52,9 @@ def _sqlite() -> Iterator[str]:
         " WHERE (SELECT SUM(birds) FROM farm_countentry WHERE batch_id = NEW.batch_id) < 0"
     )
     for event in ("INSERT", "UPDATE"):
-        yield from _trigger(f"countentry_not_below_zero_{event.lower()}", event, "farm_countentry", below, "AFTER")
+        yield from _trigger(
+            f"countentry_not_below_zero_{event.lower()}", event, "farm_countentry", below, "AFTER"
+        )
     shared = (
         f"SELECT RAISE(ABORT, '{ONE_BATCH}') WHERE NEW.one_batch AND EXISTS (SELECT 1 FROM farm_stay s"
         " WHERE s.housing_id = NEW.housing_id AND s.batch_id <> NEW.batch_id AND s.id IS NOT NEW.id AND s.one_batch"

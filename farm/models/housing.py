@@ -29,7 +29,9 @@ class Housing(Versioned):
     """
 
     name = models.CharField(_("name"), max_length=60)
-    kind = models.CharField(_("kind"), max_length=10, choices=HousingKind.choices, default=HousingKind.BROODER)
+    kind = models.CharField(
+        _("kind"), max_length=10, choices=HousingKind.choices, default=HousingKind.BROODER
+    )
     area_m2 = models.FloatField(_("floor area"))
     feeder_cm = models.FloatField(_("feeder edge"), default=0)
     drinker_cm = models.FloatField(_("drinker edge"), default=0)
@@ -56,7 +58,9 @@ class Housing(Versioned):
                 violation_error_message=_("Another housing already has this name."),
             ),
             models.CheckConstraint(condition=Q(kind__in=HousingKind.values), name="housing_kind_known"),
-            models.CheckConstraint(condition=Q(area_m2__gt=0, area_m2__lte=5000), name="housing_area_sensible"),
+            models.CheckConstraint(
+                condition=Q(area_m2__gt=0, area_m2__lte=5000), name="housing_area_sensible"
+            ),
             models.CheckConstraint(
                 condition=Q(feeder_cm__gte=0, drinker_cm__gte=0), name="housing_edges_not_negative"
             ),

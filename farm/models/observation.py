@@ -25,7 +25,9 @@ class ObservationKind(models.TextChoices):
 class Observation(Owned):
     """A reading, a behaviour word (trade key), a weighing or a note, at an instant."""
 
-    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, null=True, blank=True, related_name="observations")
+    batch = models.ForeignKey(
+        Batch, on_delete=models.CASCADE, null=True, blank=True, related_name="observations"
+    )
     housing = models.ForeignKey(
         Housing, on_delete=models.PROTECT, null=True, blank=True, related_name="observations"
     )
@@ -44,7 +46,8 @@ class Observation(Owned):
         ordering = ["-at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(batch__isnull=False) | Q(housing__isnull=False), name="observation_is_of_something"
+                condition=Q(batch__isnull=False) | Q(housing__isnull=False),
+                name="observation_is_of_something",
             ),
             models.CheckConstraint(
                 condition=Q(kind__in=["temperature", "weight", "feed_left"], value__isnull=False)

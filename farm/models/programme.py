@@ -29,7 +29,9 @@ class RearingProgramme(Versioned):
                 violation_error_message=_("Another programme already has this name."),
             ),
             models.UniqueConstraint(
-                fields=["farm", "built_in"], condition=Q(edited=False), name="programme_built_in_once_per_farm"
+                fields=["farm", "built_in"],
+                condition=Q(edited=False),
+                name="programme_built_in_once_per_farm",
             ),
         ]
 

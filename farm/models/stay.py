@@ -25,7 +25,9 @@ class Stay(Versioned):
     actual = models.BooleanField(_("has happened"), default=False)
     pinned = models.BooleanField(_("pinned"), default=False)
     one_batch = models.BooleanField(default=False, editable=False)
-    override_reason = models.CharField(_("reason for going against the programme"), max_length=200, blank=True)
+    override_reason = models.CharField(
+        _("reason for going against the programme"), max_length=200, blank=True
+    )
 
     class Meta:
         verbose_name = _("stay")

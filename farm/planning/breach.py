@@ -67,10 +67,13 @@ class Run:
         return Breach(kind, room, groups, *days, short=self.short, birds=birds)
 
 
-def worst_runs(short: Floats, tolerance: float = 0.0) -> list[Run]:
-    """Return each run of days on which `short` exceeds `tolerance`, with its first worst day."""
+def worst_runs(short: Floats, tolerance: float = 0.0, broken: Bools | None = None) -> list[Run]:
+    """Return each run of broken days with its first worst day.
+
+    broken: the days at fault; without it, those on which `short` exceeds `tolerance`.
+    """
     found = []
-    for first, stop in runs(short > tolerance):
+    for first, stop in runs(short > tolerance if broken is None else broken):
         worst = first + int(np.argmax(short[first:stop]))
         found.append(Run(first, stop, worst, float(short[worst])))
     return found

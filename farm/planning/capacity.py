@@ -65,16 +65,6 @@ def out_of_service(inside: Indoors) -> Iterator[Breach]:
     """Yield the days birds are in a room that is not in service; its size is then not judged as well."""
     birds = sum(inside.birds.values(), np.zeros(inside.window.days, dtype=np.int64))
     stranded = np.where(inside.in_service, 0, birds)
-    asked = inside.asked("area_m2")
-    for run in worst_runs(stranded.astype(np.float64)):
+    for run in worst_runs(inside.asked("area_m2"), broken=stranded > 0):
         groups = tuple(inside.present(run.worst))
-        yield Breach(
-            kind="service",
-            room=inside.room.key,
-            groups=groups,
-            start=inside.window.day(run.first),
-            end=inside.window.day(run.stop),
-            worst=inside.window.day(run.worst),
-            short=float(asked[run.worst]),
-            birds=int(stranded[run.worst]),
-        )
+        yield run.breach(inside.window, "service", inside.room.key, groups, int(stranded[run.worst]))

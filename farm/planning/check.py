@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 
-import numpy as np
-
 from farm.planning import capacity, company, indoors, rest
 from farm.planning.breach import Breach, worst_runs
 from farm.planning.occupancy import Ints, Occupancy
@@ -45,14 +43,5 @@ def _unhoused(load: Occupancy, unhoused: Mapping[str, Ints]) -> Iterator[Breach]
     groups = {group.key: group for group in load.groups}
     for key, birds in unhoused.items():
         asked = birds * indoors.asked_by_day(groups[key], load.window, "area_m2")
-        for run in worst_runs(birds.astype(np.float64)):
-            yield Breach(
-                kind="unhoused",
-                room=None,
-                groups=(key,),
-                start=load.window.day(run.first),
-                end=load.window.day(run.stop),
-                worst=load.window.day(run.worst),
-                short=float(asked[run.worst]),
-                birds=int(birds[run.worst]),
-            )
+        for run in worst_runs(asked, broken=birds > 0):
+            yield run.breach(load.window, "unhoused", None, (key,), int(birds[run.worst]))

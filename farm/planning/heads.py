@@ -7,8 +7,8 @@ played in this order, and the order is what makes `sum(by_stay) + unhoused == al
 2. the day's gains join the free birds;
 3. stays that start take what they ask for, or their fair share when the free birds do not suffice;
 4. a gain that names a room goes to the batch's stay there, as far as birds are still free;
-5. losses: from the stay in the named room; for the rest from birds that left a stay today and found no other
-   (38 of 40 move because 2 died), then spread over the day's stays, then from the free birds.
+5. losses: from the stay in the named room; for the rest from the free birds (38 of 40 move because 2 died),
+   then spread over the day's stays by size: housed birds are the ones that need the room.
 
 Free birds are unhoused. Lines of one day and room are summed first, so a correction that carries the day and
 room of the line it reverses leaves no trace. No losses are assumed on days without a line: room is planned on
@@ -75,27 +75,24 @@ def by_stay(
     if len(held) != len(stays):
         raise ValueError("every stay of a batch needs a key of its own")
     unhoused = np.zeros(window.days, dtype=np.int64)
-    for columns, state in _states(ledger, stays, window):
-        unhoused[columns] = state.free
-        for key, birds in state.held.items():
-            held[key][columns] = birds
+    for day, following, state in _states(ledger, stays):
+        columns = window.clip(day, following)
+        if columns is not None:
+            unhoused[columns] = state.free
+            for key, birds in state.held.items():
+                held[key][columns] = birds
     return held, unhoused
 
 
 def taken(ledger: Sequence[Line], stays: Sequence[Stay]) -> dict[str, int]:
-    """Return, by stay key, the birds each stay really began with: fewer than it asks for when fewer were free.
+    """Return, by stay key, the birds each stay really began with, fewer than it asks for if fewer were free.
 
     Losses of the first day itself are not yet off. A stay that ends before the first arrival took none.
     """
-    got = dict.fromkeys((stay.key for stay in stays), 0)
-    if not stays:
-        return got
-    first, last = min(stay.start for stay in stays), max(stay.start for stay in stays)
-    state = None
-    # The state is one object that lives through all days; after the last it knows every beginning.
-    for _columns, state in _states(ledger, stays, Window(first, (last - first).days + 1)):
-        pass
-    return got if state is None else got | state.took
+    began = dict.fromkeys((stay.key for stay in stays), 0)
+    for _, _, state in _states(ledger, stays):
+        began |= state.took
+    return began
 
 
 def shares(total: int, weights: Mapping[str, int]) -> dict[str, int]:
@@ -116,19 +113,17 @@ def shares(total: int, weights: Mapping[str, int]) -> dict[str, int]:
 class _State:
     """The birds of one batch on one day.
 
-    held: by stay. free: in no stay. moving: let go by a stay today. owed: by a ledger that went below zero.
+    held: by stay. took: by stay, on its first day. free: in no stay. owed: by a ledger that went below zero.
     """
 
     def __init__(self) -> None:
         self.held: dict[str, int] = {}
+        self.took: dict[str, int] = {}
         self.free = 0
-        self.moving = 0
         self.owed = 0
 
     def let_go(self, key: str) -> None:
-        birds = self.held.pop(key, 0)
-        self.free += birds
-        self.moving += birds
+        self.free += self.held.pop(key, 0)
 
     def gain(self, birds: int) -> None:
         paid = min(birds, self.owed)
@@ -163,8 +158,11 @@ class _State:
         return birds - taken
 
 
-def _states(ledger: Sequence[Line], stays: Sequence[Stay], window: Window) -> Iterable[tuple[slice, _State]]:
-    """Play the batch's life; yield each state between days of change, with the columns it holds for."""
+def _states(ledger: Sequence[Line], stays: Sequence[Stay]) -> Iterable[tuple[date, date | None, _State]]:
+    """Play the batch's life; yield each state with the half-open days it holds for, the last one open.
+
+    It is one state object that lives through all days: read it before asking for the next.
+    """
     arrivals = [line.day for line in ledger if line.birds > 0]
     if not arrivals:
         return
@@ -185,9 +183,7 @@ def _states(ledger: Sequence[Line], stays: Sequence[Stay], window: Window) -> It
     state = _State()
     for day, following in zip(changes, [*changes[1:], None], strict=True):
         _play(state, lines.get(day, {}), starts.get(day, ()), ends.get(day, ()), rooms)
-        columns = window.clip(day, following)
-        if columns is not None:
-            yield columns, state
+        yield day, following, state
 
 
 def _play(
@@ -202,7 +198,6 @@ def _play(
     def within(room: str) -> list[str]:
         return [key for key in state.held if rooms[key] == room]
 
-    state.moving = 0
     for stay in ending:
         state.let_go(stay.key)
     for birds in nets.values():

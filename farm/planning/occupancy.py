@@ -166,7 +166,7 @@ def occupancy(
     bands = np.zeros((len(parts), window.days))
     bands[entries.part, entries.day] = asked["area_m2"]
     birds = total(entries.birds).astype(np.int64)
-    youngest, oldest = np.full(cells, np.iinfo(np.int64).max), np.full(cells, -1)
+    youngest, oldest = np.full(cells, np.iinfo(np.int64).max), np.full(cells, np.iinfo(np.int64).min)
     np.minimum.at(youngest.reshape(-1), entries.cell, entries.age)
     np.maximum.at(oldest.reshape(-1), entries.cell, entries.age)
     return Occupancy(
@@ -182,7 +182,7 @@ def occupancy(
         **_given(window, rooms),
         groups_together=_together(entries, len(groups), cells),
         youngest_age=np.where(birds > 0, youngest, -1),
-        oldest_age=oldest,
+        oldest_age=np.where(birds > 0, oldest, -1),
         resting=_resting(window, rooms, parts, room_row, birds > 0),
         part_area_m2=bands,
     )

@@ -36,7 +36,9 @@ def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
 
 def marks(farm: Farm, window: Window) -> dict[tuple[str, date, str], ChoreMark]:
     """Return the marks of occurrences due in the window, by (source, due, round)."""
-    rows = ChoreMark.objects.filter(farm=farm, due__gte=window.start, due__lt=window.end).select_related("member")
+    rows = ChoreMark.objects.filter(farm=farm, due__gte=window.start, due__lt=window.end).select_related(
+        "member"
+    )
     return {(row.source, row.due, row.round): row for row in rows}
 
 
@@ -73,9 +75,7 @@ def _still_matters(item: Item, day: date) -> bool:
     return day < until
 
 
-def _inputs(
-    farm: Farm, today: date, only: Batch | None = None
-) -> tuple[list[AgendaBatch], list[AgendaStay]]:
+def _inputs(farm: Farm, today: date, only: Batch | None = None) -> tuple[list[AgendaBatch], list[AgendaStay]]:
     rows = (
         Batch.objects.filter(farm=farm)
         .select_related("programme_version")
@@ -96,7 +96,9 @@ def _with_birds(row: Batch) -> list[tuple[Stay, int]]:
     """Return the stays with the birds they really start with: losses may have left a planned stay fewer."""
     stays = list(row.stays.all())
     short = heads.clipped(row)
-    return [(stay, stay.birds - short.get(stay.pk, 0)) for stay in stays if stay.birds > short.get(stay.pk, 0)]
+    return [
+        (stay, stay.birds - short.get(stay.pk, 0)) for stay in stays if stay.birds > short.get(stay.pk, 0)
+    ]
 
 
 def _batch(row: Batch) -> AgendaBatch:

@@ -16,7 +16,9 @@ def lines(entries: list[CountEntry]) -> list[heads.Line]:
 
 def spans(stays: list[Stay]) -> list[heads.Stay]:
     """Return stays as the planning parts know them, keyed by number."""
-    return [heads.Stay(str(stay.pk), str(stay.housing_id), stay.start, stay.end, stay.birds) for stay in stays]
+    return [
+        heads.Stay(str(stay.pk), str(stay.housing_id), stay.start, stay.end, stay.birds) for stay in stays
+    ]
 
 
 def alive_on(batch: Batch, day: date) -> int:
@@ -24,12 +26,15 @@ def alive_on(batch: Batch, day: date) -> int:
     return sum(entry.birds for entry in batch.count_entries.all() if entry.day <= day)
 
 
-def first_day_below_zero(batch: Batch) -> tuple[date, int] | None:
-    """Return the first day on which the ledger sums to less than no birds, and by how many; None when it never does."""
+def first_day_below_zero(batch: Batch, adding: tuple[date, int] | None = None) -> tuple[date, int] | None:
+    """Return the first day on which the ledger sums to less than no birds, and by how many; None when it never does.
+
+    adding: a day and a signed number of birds judged as if it stood in the ledger already.
+    """
     total, by_day = 0, dict[date, int]()
-    for entry in batch.count_entries.order_by("day", "pk"):
-        by_day[entry.day] = by_day.get(entry.day, 0) + entry.birds
-    for day, change in by_day.items():
+    for day, birds in [*batch.count_entries.values_list("day", "birds"), *([adding] if adding else [])]:
+        by_day[day] = by_day.get(day, 0) + birds
+    for day, change in sorted(by_day.items()):
         total += change
         if total < 0:
             return day, -total

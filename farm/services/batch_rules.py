@@ -16,12 +16,15 @@ from farm.services import day_rules
 from farm.trade import mixing
 
 
-def check_ledger(batch: Batch, field: str = "") -> None:
-    """Raise BadInput at `field` when the batch would have fewer than no birds on any day."""
-    low = heads.first_day_below_zero(batch)
+def check_ledger(batch: Batch, field: str = "", adding: tuple[date, int] | None = None) -> None:
+    """Raise BadInput at `field` when the batch would have fewer than no birds on any day.
+
+    adding: a line about to be written; judged first, because the database refuses it without a word to the keeper.
+    """
+    low = heads.first_day_below_zero(batch, adding)
     if low is not None:
         day, short = low
-        alive = heads.alive_on(batch, day) + short
+        alive = heads.alive_on(batch, day) + (0 if adding else short)
         raise BadInput.at(
             field,
             _("That is %(short)d more than were alive: %(alive)d on %(day)s.")
@@ -120,7 +123,9 @@ def _check_heat(stay: Stay) -> None:
         until = next(day for day in range(400) if not heat.needs_heat(programmes.of(stay.batch), [day])[0])
         raise BadInput.at(
             "override_reason",
-            _("%(housing)s has no heat, and these birds need it until %(day)s. Write the reason if you mean it.")
+            _(
+                "%(housing)s has no heat, and these birds need it until %(day)s. Write the reason if you mean it."
+            )
             % {"housing": stay.housing, "day": day_rules.shown(stay.batch.hatch_day + timedelta(days=until))},
         )
 

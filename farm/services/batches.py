@@ -140,7 +140,9 @@ def _move_arrival(log: Log, batch: Batch, was: date) -> None:
         counts.reverse_in(log, first)
     for stay in batch.stays.filter(start=was):
         if stay.end is not None and stay.end <= batch.arrived_on:
-            raise BadInput.at("arrived_on", _("A stay of this batch ends before that day. Change the stay first."))
+            raise BadInput.at(
+                "arrived_on", _("A stay of this batch ends before that day. Change the stay first.")
+            )
         log.change(stay, start=batch.arrived_on, actual=batch.arrived_on <= log.by.today)
 
 

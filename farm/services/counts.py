@@ -42,8 +42,11 @@ def add(
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
         housing = lookup.get_or_none(Housing, farm_id=by.farm_id, pk=housing_id)
         _check(by, batch, kind, birds, day)
-        entry = add_in(log, batch, kind=kind, birds=birds, day=day, housing=housing, note=note, client_key=client_key)
-        batch_rules.check_ledger(batch, field="birds")
+        lost = 0 if kind in GAINS else -birds
+        batch_rules.check_ledger(batch, field="birds", adding=(day, lost))
+        entry = add_in(
+            log, batch, kind=kind, birds=birds, day=day, housing=housing, note=note, client_key=client_key
+        )
         log.says(batch, f"{batch}: {line(entry)}")
     return entry
 
@@ -53,9 +56,11 @@ def reverse(by: Actor, *, entry_id: int) -> CountEntry:
     ledger would fall below zero without it."""
     with write(by, "reverse count", role=Role.HELPER) as log:
         entry = lookup.get(CountEntry, farm_id=by.farm_id, pk=entry_id)
+        batch_rules.check_ledger(entry.batch, adding=(entry.day, -entry.birds))
         opposite = reverse_in(log, entry)
-        batch_rules.check_ledger(entry.batch)
-        log.says(entry.batch, _("%(batch)s: taken back: %(line)s") % {"batch": entry.batch, "line": line(entry)})
+        log.says(
+            entry.batch, _("%(batch)s: taken back: %(line)s") % {"batch": entry.batch, "line": line(entry)}
+        )
     return opposite
 
 
@@ -110,7 +115,10 @@ def line(entry: CountEntry) -> str:
     """Return the line in words: "3 died on 4 May"."""
     count = abs(entry.birds)
     kind = CountKind(entry.kind).label
-    return ngettext("%(count)d bird %(kind)s", "%(count)d birds %(kind)s", count) % {"count": count, "kind": kind}
+    return ngettext("%(count)d bird %(kind)s", "%(count)d birds %(kind)s", count) % {
+        "count": count,
+        "kind": kind,
+    }
 
 
 def _check(by: Actor, batch: Batch, kind: str, birds: int, day: date) -> None:

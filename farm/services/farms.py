@@ -34,9 +34,7 @@ def start(
     return farm, member
 
 
-def change(
-    by: Actor, *, expected_version: int | None = None, move_days: bool = False, **fields: Any
-) -> Farm:
+def change(by: Actor, *, expected_version: int | None = None, move_days: bool = False, **fields: Any) -> Farm:
     """Change the farm's settings.
 
     A new time zone re-dates today: it is refused at the field until `move_days` says that the keeper knows (rounds are

@@ -16,7 +16,16 @@ from farm.services.writing import Log, snapshot, write
 
 #: Rows that may be taken back. People, links and the farm itself are changed again, not undone.
 UNDOABLE = frozenset(
-    {"batch", "countentry", "stay", "housing", "observation", "choremark", "rearingprogramme", "programmeversion"}
+    {
+        "batch",
+        "countentry",
+        "stay",
+        "housing",
+        "observation",
+        "choremark",
+        "rearingprogramme",
+        "programmeversion",
+    }
 )
 
 
@@ -60,11 +69,16 @@ def _take_back(log: Log, change: Change, made_batches: set[int]) -> None:
         assert change.before is not None
         _bring_back(log, model, change.before)
     elif row is None or not _same(snapshot(row), change.after):
-        raise Stale(_("%(thing)s was changed again since. Undo the later change first.") % {"thing": row or model._meta.verbose_name})
+        raise Stale(
+            _("%(thing)s was changed again since. Undo the later change first.")
+            % {"thing": row or model._meta.verbose_name}
+        )
     elif change.before is None:
         _unmake(log, row, made_batches)
     else:
-        log.change(row, **{name: _python(model, name, value) for name, value in _fields(change.before).items()})
+        log.change(
+            row, **{name: _python(model, name, value) for name, value in _fields(change.before).items()}
+        )
 
 
 def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
@@ -87,7 +101,8 @@ def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
 
 def _python(model: type[models.Model], attname: str, value: object) -> object:
     field = next(f for f in model._meta.concrete_fields if f.attname == attname)
-    return field.target_field.to_python(value) if field.is_relation else field.to_python(value)
+    target = getattr(field, "target_field", field)  # a link is read as its target's number
+    return target.to_python(value)
 
 
 def _fields(values: dict) -> dict:

@@ -99,9 +99,7 @@ def accept(secret: str, *, login: Login, now: datetime) -> Member:
     """Give `login` to the invited member. Raises NotFound, or BadInput when the login is on that farm already."""
     with transaction.atomic():
         farm = invited(secret, now=now).farm
-        by = Actor(
-            farm_id=farm.pk, face=Face.PAGE, now=now, today=local_day(farm, now), login=login
-        )
+        by = Actor(farm_id=farm.pk, face=Face.PAGE, now=now, today=local_day(farm, now), login=login)
         with write(by, "accept invitation", role=Role.CHILD) as log:
             # Read again under the farm's lock: a link opened twice is accepted once.
             invitation = invited(secret, now=now)
@@ -109,7 +107,9 @@ def accept(secret: str, *, login: Login, now: datetime) -> Member:
                 raise BadInput.at("", _("You are on this farm already."))
             log.change(invitation.member, login=login)
             log.change(invitation, accepted_at=now)
-            log.says(invitation.member, _("%(member)s accepted the invitation") % {"member": invitation.member})
+            log.says(
+                invitation.member, _("%(member)s accepted the invitation") % {"member": invitation.member}
+            )
     return invitation.member
 
 
@@ -121,7 +121,9 @@ def _present(by: Actor, member_id: int) -> Member:
 
 
 def _keep_a_keeper(log: Log, field: str) -> None:
-    keepers = Member.objects.filter(farm=log.farm, role=Role.KEEPER, left_on__isnull=True, login__isnull=False)
+    keepers = Member.objects.filter(
+        farm=log.farm, role=Role.KEEPER, left_on__isnull=True, login__isnull=False
+    )
     if not keepers.exists():
         raise BadInput.at(field, _("A farm needs at least one keeper who can sign in."))
 

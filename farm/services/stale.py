@@ -17,11 +17,14 @@ def check(row: Versioned, expected_version: int | None) -> None:
         entry__farm_id=row.farm_id, model=row._meta.model_name, row=row.pk
     ).select_related("entry__member")
     lines = [
-        _("%(who)s: %(what)s") % {"who": change.entry.member or _("Featherdays"), "what": change.entry.summary}
+        _("%(who)s: %(what)s")
+        % {"who": change.entry.member or _("Featherdays"), "what": change.entry.summary}
         for change in since
         if change.after and change.after.get("version", 0) > expected_version
     ]
     raise Stale(
-        _("Somebody changed this while you had it open. Nothing was overwritten; look again and save once more."),
+        _(
+            "Somebody changed this while you had it open. Nothing was overwritten; look again and save once more."
+        ),
         changes=lines,
     )

@@ -49,7 +49,9 @@ def add_in(log: Log, *, batch: Batch, housing: Housing, start: date, **fields: A
     """Add a stay inside an open write, judged by every rule."""
     before = heads.clipped(batch)
     fields.setdefault("actual", start <= log.by.today)
-    stay = Stay(farm=log.farm, batch=batch, housing=housing, start=start, one_batch=housing.one_batch, **fields)
+    stay = Stay(
+        farm=log.farm, batch=batch, housing=housing, start=start, one_batch=housing.one_batch, **fields
+    )
     batch_rules.check_fields(stay, log.by.today)
     log.add(stay)
     batch_rules.check_stay(stay, log.by.today, clipped_before=before)
@@ -154,9 +156,13 @@ def _carry_out(
     batch, until, today = left.batch, left.end, log.by.today
     before = heads.clipped(batch)
     _leave(log, left, there - birds, day)
-    ahead = batch.stays.filter(housing=to, start=until, actual=False, pinned=False, birds=birds).first()
-    if until is not None and ahead is not None:
-        log.change(ahead, start=day, actual=day <= today, override_reason=override_reason or ahead.override_reason)
+    ahead = None
+    if until is not None:
+        ahead = batch.stays.filter(housing=to, start=until, actual=False, pinned=False, birds=birds).first()
+    if ahead is not None:
+        log.change(
+            ahead, start=day, actual=day <= today, override_reason=override_reason or ahead.override_reason
+        )
         stay = ahead
     else:
         stay = Stay(

@@ -18,7 +18,9 @@ def roll_over(*, farm_id: int, now: datetime) -> int:
     """
     with transaction.atomic():
         farm = locks.farm(farm_id)
-        begun = Stay.objects.filter(farm=farm, actual=False, start__lte=local_day(farm, now)).update(actual=True)
+        begun = Stay.objects.filter(farm=farm, actual=False, start__lte=local_day(farm, now)).update(
+            actual=True
+        )
         if begun:
             Farm.objects.filter(pk=farm.pk).update(version=farm.version + 1)
     return begun

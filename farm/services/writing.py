@@ -18,8 +18,6 @@ from farm.services import locks
 from farm.services.actor import Actor
 
 
-
-
 class Log:
     """Collects the rows that one write makes, changes and removes, and saves them."""
 
@@ -61,10 +59,10 @@ class Log:
         """Delete a row."""
         before, key = snapshot(row), row.pk
         row.delete()
-        self.changes.append(Change(model=row._meta.model_name, row=key, before=before, after=None))
+        self.changes.append(Change(model=name_of(row), row=key, before=before, after=None))
 
     def _record(self, row: models.Model, before: dict | None, after: dict) -> None:
-        self.changes.append(Change(model=row._meta.model_name, row=row.pk, before=before, after=after))
+        self.changes.append(Change(model=name_of(row), row=row.pk, before=before, after=after))
 
 
 @contextmanager
@@ -91,7 +89,7 @@ def _close(log: Log, verb: str) -> None:
         login=log.by.login,
         face=log.by.face,
         verb=verb,
-        noun=noun._meta.model_name if noun is not None else "",
+        noun=name_of(noun) if noun is not None else "",
         noun_id=noun.pk if noun is not None else None,
         summary=log.summary[:300],
         undoes=log.undoes,
@@ -110,6 +108,11 @@ def validate(row: models.Model) -> None:
     except ValidationError as refused:
         fields = {"" if name == "__all__" else name: texts for name, texts in refused.message_dict.items()}
         raise BadInput(fields) from refused
+
+
+def name_of(row: models.Model) -> str:
+    """Return how history names the kind of a row: its model's name in lower case."""
+    return str(row._meta.model_name)
 
 
 def snapshot(row: models.Model) -> dict[str, Any]:

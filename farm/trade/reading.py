@@ -53,7 +53,7 @@ class Reader:
 
     def at(self, name: str) -> str:
         """Return the path of a field of this table."""
-        return f"{self.path}.{name}" if self.path and not self.path.endswith(":") else f"{self.path}{name}"
+        return f"{self.path}.{name}" if self.path and not self.path.endswith(": ") else f"{self.path}{name}"
 
     def wrong(self, name: str, text: str, **values: Any) -> None:
         """Note a problem at a field."""

@@ -72,7 +72,9 @@ def farm_page(role: str = Role.CHILD) -> Callable[[View], View]:
 def memberships(login: Login) -> list[Member]:
     """Return the farms a login belongs to, as members, by farm name."""
     return list(
-        Member.objects.filter(login=login, left_on__isnull=True).select_related("farm").order_by("farm__name", "pk")
+        Member.objects.filter(login=login, left_on__isnull=True)
+        .select_related("farm")
+        .order_by("farm__name", "pk")
     )
 
 

@@ -47,7 +47,7 @@ class QuantityField(forms.FloatField):
         """Return the SI value; bounds given to the field are SI and are checked after converting."""
         typed = self.to_python(value)
         stored = None if typed is None else units.stored(typed, self.unit, self.system)
-        self.validate(stored)
+        self.validate(stored)  # type: ignore[arg-type]  # None is what it judges
         self.run_validators(stored)
         return stored
 

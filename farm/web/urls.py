@@ -4,7 +4,22 @@ from importlib.util import find_spec
 
 from django.urls import include, path
 
-GROUPS = ("today", "board", "batches", "housing", "links", "people", "history", "settings", "imports", "signin", "help")
+GROUPS = (
+    "today",
+    "board",
+    "batches",
+    "housing",
+    "stays",
+    "quick",
+    "links",
+    "people",
+    "history",
+    "settings",
+    "programmes",
+    "imports",
+    "signin",
+    "help",
+)
 
 urlpatterns = [
     path("", include(f"farm.web.{group}.urls"))

@@ -2,9 +2,8 @@
 
 from dataclasses import replace
 
-from agenda_world import BROODED, CHICK, PENNED, REDS, WHOLE, curve, day, jobs, named, until
-
 from farm.planning import agenda
+from tests.planning.agenda_world import BROODED, CHICK, PENNED, REDS, WHOLE, curve, day, jobs, named, until
 
 
 def test_heat_goes_down_each_week_with_both_temperatures_in_the_title():
@@ -84,7 +83,7 @@ def test_a_second_brooder_is_heated_before_birds_that_still_need_it_move_in():
 
 
 def test_birds_past_their_heat_need_no_warm_housing():
-    assert jobs(agenda.steps([REDS], [replace(BROODED, start=day(43))], WHOLE), "preheat") == []
+    assert jobs(agenda.steps([REDS], [replace(BROODED, start=day(42))], WHOLE), "preheat") == []
 
 
 def test_housing_already_as_warm_is_not_heated_again():

@@ -4,12 +4,13 @@ from collections import Counter
 from dataclasses import replace
 from datetime import timedelta
 
-from agenda_world import BROODED, CHICK, HATCH, REDS, WHOLE, day, farms
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from farm.planning import agenda
 from farm.planning.window import Window
+from farm.trade.chores import chores as chore_table
+from tests.planning.agenda_world import BROODED, CHICK, HATCH, REDS, WHOLE, day, farms
 
 ROUND = {"morning": 0, "midday": 1, "evening": 2}
 windows = st.builds(
@@ -20,14 +21,14 @@ windows = st.builds(
 
 
 @given(farms(), windows)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_no_two_items_are_the_same_occurrence(farm, window):
     counted = Counter(item.occurrence for item in agenda.agenda(*farm, window))
     assert [found for found, times in counted.items() if times > 1] == []
 
 
 @given(farms(), windows)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_items_come_by_day_then_round_then_housing_then_title(farm, window):
     items = agenda.agenda(*farm, window)
     keys = [(item.due, ROUND[item.round], item.room_name, str(item.title)) for item in items]
@@ -35,19 +36,19 @@ def test_items_come_by_day_then_round_then_housing_then_title(farm, window):
 
 
 @given(farms(), windows)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_every_item_is_due_inside_the_window(farm, window):
     assert all(window.start <= item.due < window.end for item in agenda.agenda(*farm, window))
 
 
 @given(farms(), windows)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_a_window_that_has_an_end_ends_after_its_due_day(farm, window):
     assert all(item.until is None or item.until > item.due for item in agenda.agenda(*farm, window))
 
 
 @given(farms(), windows, st.integers(1, 89))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_a_window_says_what_its_two_parts_say(farm, window, at):
     at = min(at, window.days - 1)
     if at == 0:
@@ -57,7 +58,7 @@ def test_a_window_says_what_its_two_parts_say(farm, window, at):
 
 
 @given(farms(), st.data())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_the_order_of_batches_and_stays_changes_nothing(farm, data):
     batches, stays = farm
     mixed = data.draw(st.permutations(batches)), data.draw(st.permutations(stays))
@@ -65,7 +66,7 @@ def test_the_order_of_batches_and_stays_changes_nothing(farm, data):
 
 
 @given(farms(), st.integers(1, 5))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_occurrences_stay_the_same_when_names_change(farm, number):
     batches, stays = farm
     renamed = [replace(batch, name=f"{number} {batch.name}") for batch in batches]
@@ -74,7 +75,7 @@ def test_occurrences_stay_the_same_when_names_change(farm, number):
 
 
 @given(farms(), st.integers(2, 7))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_occurrences_stay_the_same_when_there_are_more_birds_everywhere(farm, times):
     batches, stays = farm
     more = [replace(stay, birds=stay.birds * times) for stay in stays]
@@ -82,18 +83,18 @@ def test_occurrences_stay_the_same_when_there_are_more_birds_everywhere(farm, ti
 
 
 @given(farms())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_occurrences_stay_the_same_when_the_table_changes_minutes_and_texts(farm):
     table = {
         key: replace(chore, minutes=chore.minutes + 7, title=f"other {key}")
-        for key, chore in agenda.chore_table().items()
+        for key, chore in chore_table().items()
     }
     changed = {item.occurrence for item in agenda.agenda(*farm, WHOLE, table)}
     assert changed == occurrences(*farm)
 
 
 @given(farms())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_another_batch_in_its_own_housing_changes_no_item_of_the_others(farm):
     batches, stays = farm
     guest = replace(REDS, key="99")
@@ -116,7 +117,7 @@ def test_changing_the_hatch_date_moves_every_step_by_age_by_as_many_days(shift):
 
 
 @given(farms(), st.integers(-40, 40))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_moving_the_whole_farm_in_time_moves_the_whole_agenda(farm, shift):
     batches, stays = farm
     by = timedelta(days=shift)
@@ -130,7 +131,7 @@ def test_moving_the_whole_farm_in_time_moves_the_whole_agenda(farm, shift):
 
 
 @given(farms())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_steps_by_age_fall_where_the_batch_has_birds_that_day(farm):
     batches, stays = farm
     for item in agenda.steps(batches, stays, WHOLE):
@@ -141,7 +142,7 @@ def test_steps_by_age_fall_where_the_batch_has_birds_that_day(farm):
 
 
 @given(farms())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_an_occupied_housing_is_fed_twice_a_day_and_an_empty_one_never(farm):
     batches, stays = farm
     hatched = {batch.key: batch.hatch_day for batch in batches}

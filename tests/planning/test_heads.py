@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from farm.planning.heads import Line, Stay, alive, by_stay, shares
+from farm.planning.heads import Line, Stay, alive, by_stay, shares, taken
 from farm.planning.window import Window
 
 DAYS = Window(date(2031, 5, 1), 10)
@@ -163,3 +163,22 @@ def test_counts_are_whole_numbers():
 
 def test_shares_of_nothing_are_nothing():
     assert shares(0, {"a": 0, "b": 0}) == {"a": 0, "b": 0}
+
+
+def test_taken_is_what_each_stay_began_with_before_later_losses():
+    stays = [home("a", "brooder", 0, 4, 40), home("b", "pen", 4, None, 40)]
+    assert taken([hatched(40), lost(3, 1)], stays) == {"a": 40, "b": 37}
+
+
+def test_a_stay_waiting_for_late_chicks_has_taken_them():
+    assert taken([hatched(25, 3)], [home("a", "brooder", 1, None, 25)]) == {"a": 25}
+
+
+def test_a_stay_that_found_no_bird_free_has_taken_none():
+    stays = [home("a", "brooder", 0, None, 25), home("b", "pen", 2, None, 5)]
+    assert taken([hatched(25)], stays) == {"a": 25, "b": 0}
+
+
+def test_a_loss_without_a_room_comes_off_the_unhoused_before_the_housed():
+    held, unhoused = counts([hatched(40), lost(3, 2)], [home("a", "brooder", 0, None, 30)])
+    assert (held["a"][2], unhoused[1:3]) == (30, [10, 7])

@@ -34,7 +34,7 @@ def _preheats(batch: AgendaBatch, homes: Homes, build: Builder) -> Iterator[Item
     ahead = timedelta(days=ceil(hours.value / 24))
     for day in sorted({homes.begins(stay) for stay in homes.by_batch[batch.key]}):
         age = (day - batch.hatch_day).days
-        if last is None or age > last:
+        if last is None or age >= last:
             return
         temp = heat.temp_c(batch.programme, age)
         for home in homes.of(batch.key, day):

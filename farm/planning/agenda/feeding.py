@@ -6,34 +6,31 @@ from collections.abc import Iterator
 from datetime import timedelta
 from itertools import pairwise
 
+from farm.husbandry import rations
 from farm.phrase import N_, Phrase, Quantity
 from farm.planning.agenda.ages import AgeStep
 from farm.planning.agenda.records import AgendaBatch
-from farm.trade.general import figure
-
-PERCENT = (25, 50, 75)  # of the new feed, common practice, no source
-
-
-def mixing(days: int) -> list[tuple[int, int]]:
-    """Return (day of the change-over, percent of the new feed) of a change that takes `days` days."""
-    return [(round(days * i / len(PERCENT)), share) for i, share in enumerate(PERCENT)]
 
 
 def changes(batch: AgendaBatch) -> Iterator[AgeStep]:
     """Yield one step a feed change, its window the mixing days with the shares as a dated checklist."""
-    days = int(figure("feed", "change_over_days"))
     for old, new in pairwise(batch.programme.feeds):
-        first = batch.hatch_day + timedelta(days=new.day)
-        mix = tuple(
+        *mix, (whole, _) = rations.mixing(new.day)
+        checklist = tuple(
             Phrase(
                 N_("From %(day)s: %(share)s %% %(new)s, the rest %(old)s"),
-                {"day": first + timedelta(days=after), "share": share, "new": new.feed, "old": old.feed},
+                {
+                    "day": batch.hatch_day + timedelta(days=age),
+                    "share": round(share * 100),
+                    "new": new.feed,
+                    "old": old.feed,
+                },
             )
-            for after, share in mixing(days)
+            for age, share in mix
         )
-        whole = Phrase(
+        alone = Phrase(
             N_("From %(day)s: %(new)s alone"),
-            {"day": first + timedelta(days=days), "new": new.feed},
+            {"day": batch.hatch_day + timedelta(days=whole), "new": new.feed},
         )
         yield AgeStep(
             "feed_change",
@@ -44,13 +41,13 @@ def changes(batch: AgendaBatch) -> Iterator[AgeStep]:
                     "From day %(day)s of age %(protein)s g of protein a kg is right; %(days)s days of mixing"
                     " keep them eating."
                 ),
-                {"day": new.day, "protein": f"{new.protein_g_per_kg:g}", "days": days},
+                {"day": new.day, "protein": f"{new.protein_g_per_kg:g}", "days": whole - new.day},
             ),
             new.source,
             {"old": old.feed, "new": new.feed},
-            last_day=new.day + days - 1,
+            last_day=whole - 1,
             window=True,
-            checklist=(*mix, whole),
+            checklist=(*checklist, alone),
         )
 
 

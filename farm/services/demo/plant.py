@@ -1,0 +1,123 @@
+"""Plants the scene through the same services a keeper's pages use, each write dated to its own day."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db import transaction
+
+from farm.models import Batch, Farm, Housing, Login, Member
+from farm.models.history import Face
+from farm.planning.window import Window
+from farm.queries import agenda
+from farm.services import batches, chores, counts, farms, housings, members, observations, stays
+from farm.services.actor import Actor, local_day
+from farm.services.demo.scene import BATCHES, FARM, HOUSING, KEEPER, MEMBERS, DemoBatch
+from farm.wording import say
+
+EMAIL = "demo@example.org"
+
+
+@dataclass(frozen=True, slots=True)
+class Planted:
+    """The planted farm and what its keeper signs in with."""
+
+    farm: Farm
+    keeper: Member
+    by: Actor
+    password: str
+
+
+def plant(*, now: datetime) -> Planted:
+    """Plant the demo farm as of `now`, in place of an earlier one. All of it or nothing."""
+    with transaction.atomic():
+        _clear()
+        password = secrets.token_urlsafe(9)
+        login = Login.objects.create_user(EMAIL, password, name=KEEPER)
+        farm, keeper = farms.start(
+            login=login, keeper=KEEPER, now=now, face=Face.COMMAND, is_demo=True, **FARM
+        )
+        by = Actor(
+            farm_id=farm.pk,
+            face=Face.COMMAND,
+            now=now,
+            today=local_day(farm, now),
+            member=keeper,
+            login=login,
+        )
+        long_ago = _at(by, -70)
+        for name, role in MEMBERS:
+            members.add(long_ago, name=name, role=role)
+        places = {place.name: housings.add(long_ago, name=place.name, **place.fields) for place in HOUSING}
+        for scene in BATCHES:
+            _live(by, scene, places)
+        _tick_yesterday(by, farm)
+    farm.refresh_from_db()
+    return Planted(farm=farm, keeper=keeper, by=by, password=password)
+
+
+def _clear() -> None:
+    Farm.objects.filter(is_demo=True).delete()
+    Login.objects.filter(email=EMAIL).delete()
+
+
+def _at(by: Actor, days: int) -> Actor:
+    """Return the actor as of `days` from the planting day, never later than it."""
+    shift = timedelta(days=min(days, 0))
+    return replace(by, now=by.now + shift, today=by.today + shift)
+
+
+def _live(by: Actor, scene: DemoBatch, places: Mapping[str, Housing]) -> None:
+    """Start the batch, add its later stays, then what happened to it day by day."""
+
+    def day(offset: int | None) -> date | None:
+        return None if offset is None else by.today + timedelta(days=offset)
+
+    then = _at(by, min(scene.arrives, -3))
+    (first, _start, until), *later = scene.stays
+    batch = batches.start(
+        then,
+        new=batches.NewBatch(
+            name=scene.name,
+            programme=scene.programme,
+            breed=scene.breed,
+            birds=scene.birds,
+            hatch_day=by.today + timedelta(days=scene.hatched),
+            arrived_on=day(scene.arrives),
+            leaves_on=day(scene.leaves),
+            housing_id=places[first].pk,
+            housing_until=day(until),
+            **scene.fields,
+        ),
+    )
+    for name, start, end in later:
+        stays.add(
+            then,
+            batch_id=batch.pk,
+            housing_id=places[name].pk,
+            birds=scene.birds,
+            start=by.today + timedelta(days=start),
+            end=day(end),
+        )
+    _happen(by, scene, batch, places)
+
+
+def _happen(by: Actor, scene: DemoBatch, batch: Batch, places: Mapping[str, Housing]) -> None:
+    for offset, birds, kind, note in scene.losses:
+        on = _at(by, offset)
+        counts.add(on, batch_id=batch.pk, kind=kind, birds=birds, day=on.today, note=note)
+    for row in scene.seen:
+        seen: dict[str, Any] = dict(row)
+        on, place = _at(by, seen.pop("day")), seen.pop("housing", None)
+        observations.add(on, batch_id=batch.pk, housing_id=places[place].pk if place else None, **seen)
+
+
+def _tick_yesterday(by: Actor, farm: Farm) -> None:
+    """Tick the last week's work, so that today opens with today's chores and not with a backlog."""
+    for item in agenda.for_farm(farm, Window(by.today - timedelta(days=7), 7), by.today):
+        on = _at(by, (item.due - by.today).days)
+        chores.mark(on, source=item.source, due=item.due, round=item.round, title=say(item.title))
