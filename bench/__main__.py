@@ -22,9 +22,8 @@ def measurements() -> Mapping[str, ModuleType]:
     return {name: module for name, module in modules.items() if hasattr(module, "measure")}
 
 
-def main(arguments: list[str]) -> int:
-    """Run what `arguments` name and return the exit code; 2 for a name that does not exist."""
-    known = measurements()
+def main(arguments: list[str], known: Mapping[str, ModuleType]) -> int:
+    """Run what `arguments` name of the `known`, or all; return the exit code, 2 for an unknown name."""
     unknown = [name for name in arguments if name not in known]
     if unknown:
         print(f"No measurement called {', '.join(unknown)}. There are: {', '.join(known)}.", file=sys.stderr)
@@ -38,4 +37,4 @@ def main(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main(sys.argv[1:], measurements()))

@@ -8,7 +8,7 @@ from random import Random
 
 import numpy as np
 
-from farm.planning.occupancy import Bools, Floats, Group, Part, Room
+from farm.planning.problem import Bools, Floats, Group, Part, Room
 from farm.planning.window import Window
 
 

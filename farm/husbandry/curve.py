@@ -57,8 +57,9 @@ def _slopes(days: Array, values: Array) -> Array:
     before, after = secant[:-1], secant[1:]
     same_way = before * after > 0
     weight_before, weight_after = 2 * width[1:] + width[:-1], width[1:] + 2 * width[:-1]
-    mean = np.divide(weight_before, before, out=np.zeros_like(before), where=same_way)
-    mean += np.divide(weight_after, after, out=np.zeros_like(before), where=same_way)
+    with np.errstate(over="ignore"):  # a secant next to nothing: its mean is then endless and the slope 0
+        mean = np.divide(weight_before, before, out=np.zeros_like(before), where=same_way)
+        mean += np.divide(weight_after, after, out=np.zeros_like(before), where=same_way)
     inner = np.divide(weight_before + weight_after, mean, out=np.zeros_like(before), where=same_way)
     slopes[1:-1] = inner
     slopes[0] = _end_slope(width[0], width[1], secant[0], secant[1])

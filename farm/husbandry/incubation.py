@@ -1,6 +1,4 @@
-"""Days between setting eggs and the hatch. Day of set is incubation day 0; hatch day is set day plus the
-days.
-"""
+"""Days between setting eggs and the hatch. Day of set is incubation day 0; hatch day is set day plus the days."""
 
 from __future__ import annotations
 

@@ -22,9 +22,7 @@ class Needs:
 
 
 def needs(programme: Programme, days: int) -> Needs:
-    """Return the needs for ages 0 to days - 1, each array of length `days`. Raises ValueError for a negative
-    count.
-    """
+    """Return the needs for ages 0 to days - 1, each array of length `days`. Raises ValueError for a negative count."""
     if days < 0:
         raise ValueError("days must not be negative")
     ages = np.arange(days)

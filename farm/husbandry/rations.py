@@ -30,9 +30,7 @@ def feed_eaten_kg(programme: Programme, age_days: ArrayLike, sex: str = STRAIGHT
 
 
 def feed_g(programme: Programme, age_days: ArrayLike, sex: str = STRAIGHT_RUN) -> NDArray[np.float64]:
-    """Return the feed one bird eats on the day it is each age, in g: what the eaten feed grows by in that
-    day.
-    """
+    """Return the feed one bird eats on the day it is each age, in g: what the eaten feed grows by in that day."""
     ages = np.asarray(age_days, dtype=np.float64)
     return 1000 * (feed_eaten_kg(programme, ages + 1, sex) - feed_eaten_kg(programme, ages, sex))
 

@@ -1,6 +1,4 @@
-"""Losses: how many birds of a batch to expect alive, how sure that is, and when losses are out of the
-ordinary.
-"""
+"""Losses: how many birds of a batch to expect alive, how sure that is, and when losses are out of the ordinary."""
 
 from __future__ import annotations
 
@@ -29,9 +27,7 @@ def surviving_share(programme: Programme, age_days: ArrayLike) -> NDArray[np.flo
 
 
 def chance(programme: Programme, from_age: int, to_age: int) -> float:
-    """Return the chance that a bird alive at `from_age` is alive at `to_age`. Raises ValueError for a
-    backward span.
-    """
+    """Return the chance that a bird alive at `from_age` is alive at `to_age`. Raises ValueError for a backward span."""
     if to_age < from_age:
         raise ValueError("to_age must not be before from_age")
     start, end = surviving_share(programme, [from_age, to_age])
@@ -60,8 +56,7 @@ def quantile(
 def control_limits(
     n: int, programme: Programme, age_days: ArrayLike, false_alarms: float = FALSE_ALARMS
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return (low, high): losses so far that are still ordinary at each age, of n birds hatched or received
-    at day 0.
+    """Return (low, high): losses so far that are still ordinary at each age, of n birds hatched or received at day 0.
 
     Fewer than `low` or more than `high` losses happen by chance at most once in 1 / false_alarms batches,
     half each way. Both arrays have the shape of `age_days` and hold whole numbers.

@@ -28,9 +28,7 @@ def water_l(programme: Programme, age_days: ArrayLike, sex: str = STRAIGHT_RUN) 
 
 
 def hot_factor(air_c: float) -> tuple[float, float]:
-    """Return (least, most) times the usual water that birds drink in air of this many °C: 1.3 to 1.5 above 32
-    °C.
-    """
+    """Return (least, most) times the usual water that birds drink in air of this many °C: 1.3 to 1.5 above 32 °C."""
     if air_c <= figure("water", "hot_from_c"):
         return 1.0, 1.0
     return 1 + figure("water", "hot_extra_low"), 1 + figure("water", "hot_extra_high")

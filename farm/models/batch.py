@@ -39,7 +39,7 @@ class Batch(Versioned):
     hatch_day = models.DateField(_("hatch day"))
     arrived_on = models.DateField(_("arrives on"))
     leaves_on = models.DateField(_("leaves on"), null=True, blank=True)
-    programme_version = models.ForeignKey(ProgrammeVersion, on_delete=models.PROTECT, related_name="batches")
+    programme_version = models.ForeignKey(ProgrammeVersion, on_delete=models.RESTRICT, related_name="batches")
     notes = models.TextField(_("notes"), blank=True, max_length=2000)
 
     class Meta:

@@ -37,10 +37,10 @@ class CountEntry(Owned):
     kind = models.CharField(_("what happened"), max_length=10, choices=CountKind.choices)
     birds = models.IntegerField(_("birds"))
     day = models.DateField(_("day"))
-    housing = models.ForeignKey(Housing, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    housing = models.ForeignKey(Housing, on_delete=models.RESTRICT, null=True, blank=True, related_name="+")
     note = models.CharField(_("note"), max_length=200, blank=True)
     reverses = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
+        "self", on_delete=models.RESTRICT, null=True, blank=True, related_name="reversed_by"
     )
     member = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     # A device's own key for an entry made offline: the same entry sent twice is one entry.
@@ -53,7 +53,7 @@ class CountEntry(Owned):
         ordering = ["day", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(kind__in=list(GAINS), birds__gt=0)
+                condition=Q(kind__in=sorted(GAINS), birds__gt=0)
                 | Q(kind__in=["died", "culled", "sold", "processed", "kept_back"], birds__lt=0)
                 | (Q(kind="reversed", reverses__isnull=False) & ~Q(birds=0)),
                 name="count_entry_sign_fits_kind",

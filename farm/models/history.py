@@ -34,7 +34,7 @@ class HistoryEntry(Owned):
     noun_id = models.BigIntegerField(null=True)
     summary = models.CharField(_("what"), max_length=300)
     undoes = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by"
+        "self", on_delete=models.RESTRICT, null=True, blank=True, related_name="undone_by"
     )
 
     class Meta:

@@ -29,7 +29,7 @@ class Observation(Owned):
         Batch, on_delete=models.CASCADE, null=True, blank=True, related_name="observations"
     )
     housing = models.ForeignKey(
-        Housing, on_delete=models.PROTECT, null=True, blank=True, related_name="observations"
+        Housing, on_delete=models.RESTRICT, null=True, blank=True, related_name="observations"
     )
     kind = models.CharField(_("what"), max_length=12, choices=ObservationKind.choices)
     at = models.DateTimeField(_("when"))

@@ -18,7 +18,7 @@ class Stay(Versioned):
     """
 
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="stays")
-    housing = models.ForeignKey(Housing, on_delete=models.PROTECT, related_name="stays")
+    housing = models.ForeignKey(Housing, on_delete=models.RESTRICT, related_name="stays")
     birds = models.PositiveIntegerField(_("birds"))
     start = models.DateField(_("from"))
     end = models.DateField(_("until (not including)"), null=True, blank=True)

@@ -8,7 +8,8 @@ from datetime import date, timedelta
 
 from farm.planning.breach import Breach
 from farm.planning.capacity import MEASURES
-from farm.planning.occupancy import Group, Occupancy
+from farm.planning.occupancy import Occupancy
+from farm.planning.problem import Group
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import secrets
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -37,21 +36,27 @@ def add_in(log: Log, *, name: str, role: str) -> Member:
     return member
 
 
-def change(by: Actor, *, member_id: int, expected_version: int | None, **fields: Any) -> Member:
-    """Change a member's name or role. A farm keeps at least one keeper with a login. Raises Stale, BadInput."""
+def change(by: Actor, *, member_id: int, expected_version: int | None, name: str, role: str) -> Member:
+    """Change a member's name and role. A farm keeps at least one keeper with a login. Raises Stale, BadInput."""
     with write(by, "change member", role=Role.KEEPER) as log:
         member = _present(by, member_id)
         stale.check(member, expected_version)
-        log.change(member, **fields)
+        log.change(member, name=name.strip(), role=role)
         _keep_a_keeper(log, "role")
         log.says(member, _("Member %(member)s changed") % {"member": member})
     return member
 
 
 def leave(by: Actor, *, member_id: int) -> Member:
-    """Take a member off the farm: their login no longer opens it, what they recorded stays. Raises BadInput."""
-    with write(by, "member leaves", role=Role.KEEPER) as log:
+    """Take a member off the farm: their login no longer opens it, what they recorded stays.
+
+    A keeper may take off anybody; a helper may leave by themselves. An open invitation ends too. Raises BadInput,
+    NotAllowed, NotFound.
+    """
+    alone = by.member is not None and by.member.pk == member_id
+    with write(by, "member leaves", role=Role.HELPER if alone else Role.KEEPER) as log:
         member = _present(by, member_id)
+        member.invitations.filter(accepted_at__isnull=True).delete()
         log.change(member, left_on=by.today, login=None)
         _keep_a_keeper(log, "")
         log.says(member, _("Member %(member)s left") % {"member": member})
@@ -98,8 +103,10 @@ def invited(secret: str, *, now: datetime) -> Invitation:
 def accept(secret: str, *, login: Login, now: datetime) -> Member:
     """Give `login` to the invited member. Raises NotFound, or BadInput when the login is on that farm already."""
     with transaction.atomic():
-        farm = invited(secret, now=now).farm
-        by = Actor(farm_id=farm.pk, face=Face.PAGE, now=now, today=local_day(farm, now), login=login)
+        opened = invited(secret, now=now)
+        farm, member = opened.farm, opened.member
+        today = local_day(farm, now)
+        by = Actor(farm_id=farm.pk, face=Face.PAGE, now=now, today=today, member=member, login=login)
         with write(by, "accept invitation", role=Role.CHILD) as log:
             # Read again under the farm's lock: a link opened twice is accepted once.
             invitation = invited(secret, now=now)

@@ -10,13 +10,12 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from farm import wording
-from farm.errors import BadInput
+from farm.errors import BadInput, Stale
 from farm.models import ProgrammeVersion, RearingProgramme
 from farm.models.member import Role
 from farm.phrase import Phrase
 from farm.queries import lookup
 from farm.queries import programmes as read
-from farm.services import stale
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 from farm.trade import load
@@ -27,6 +26,8 @@ def copy(by: Actor, *, source: str, name: str) -> RearingProgramme:
     """Copy a programme (a built-in key or one of the farm's by number) under a new name, for editing. Raises BadInput."""
     with write(by, "copy programme", role=Role.KEEPER) as log:
         version = version_for(log, source)
+        if name.strip().casefold() in {row.name.casefold() for row in load.programmes().values()}:
+            raise BadInput.at("name", _("A built-in programme has this name. Choose another."))
         content = {**version.content, "name": name.strip()}
         own = RearingProgramme(
             farm=log.farm,
@@ -55,11 +56,12 @@ def edit(
             raise BadInput.at("", _("Built-in programmes stay as they are. Copy this one and edit the copy."))
         newest = read.latest(own)
         if newest.number != expected_number:
-            stale.check(own, own.version - 1)
-        checked = _checked({**content, "name": own.name})
+            raise _stale(own, expected_number)
+        # What a programme is for is settled when it is made; only its numbers are edited.
+        fixed = {name: newest.content[name] for name in ("key", "species", "type")}
+        checked = _checked({**content, **fixed, "name": own.name})
         if checked == newest.content:
             return newest
-        log.change(own, version=own.version)
         version = _add_version(log, own, checked, number=newest.number + 1, note=note)
         log.says(own, _("Programme %(version)s saved") % {"version": version})
     return version
@@ -69,7 +71,7 @@ def version_for(log: Log, programme: str) -> ProgrammeVersion:
     """Return the newest version of a built-in programme (by key) or of one of the farm's own (by number)."""
     if programme in load.programmes():
         return _taken_over(log, programme)
-    if not programme.isdigit():
+    if not (programme.isascii() and programme.isdigit()):
         raise BadInput.at("programme", _("Choose a species and type."))
     return read.latest(lookup.get(RearingProgramme, farm_id=log.farm.pk, pk=programme))
 
@@ -85,7 +87,11 @@ def _taken_over(log: Log, key: str) -> ProgrammeVersion:
         farm=log.farm,
         built_in=key,
         edited=False,
-        defaults={"name": built_in.name, "species": built_in.species, "type": built_in.type},
+        defaults={
+            "name": _free_name(log, built_in.name),
+            "species": built_in.species,
+            "type": built_in.type,
+        },
     )
     newest = row.versions.order_by("-number").first()
     if newest is not None and newest.digest == digest(content):
@@ -98,6 +104,25 @@ def _taken_over(log: Log, key: str) -> ProgrammeVersion:
         content=content,
         digest=digest(content),
         created_at=log.by.now,
+    )
+
+
+def _free_name(log: Log, name: str) -> str:
+    """Return the built-in name, told apart when a later release ships one that the farm gave its own copy."""
+    taken = set(RearingProgramme.objects.filter(farm=log.farm).values_list("name", flat=True))
+    while name in taken:
+        name = _("%(name)s (built in)") % {"name": name}
+    return name
+
+
+def _stale(own: RearingProgramme, seen: int) -> Stale:
+    since = own.versions.filter(number__gt=seen).order_by("number")
+    return Stale(
+        _(
+            "Somebody saved another version of this programme while you had it open. Nothing was overwritten; "
+            "look again and save once more."
+        ),
+        changes=[f"{version}: {version.note}" if version.note else str(version) for version in since],
     )
 
 

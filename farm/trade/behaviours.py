@@ -17,9 +17,7 @@ VERDICTS = ("ok", "cold", "hot", "draught")
 
 @dataclass(frozen=True, slots=True)
 class Behaviour:
-    """Something a keeper can see. species: the only species it is told of, or None for all. verdict: of
-    VERDICTS.
-    """
+    """Something a keeper can see. species: the only species it is told of, or None for all. verdict: of VERDICTS."""
 
     key: str
     seen: str
@@ -31,9 +29,7 @@ class Behaviour:
 
 @cache
 def behaviours() -> Mapping[str, Behaviour]:
-    """Return every behaviour by its key, in the order pages list them. Raises TableError naming row and
-    field.
-    """
+    """Return every behaviour by its key, in the order pages list them. Raises TableError naming row and field."""
     problems: list[Problem] = []
     found = {
         key: _behaviour(key, Reader(row, f"behaviours.toml: {key}", problems))

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 from farm.phrase import N_
 from farm.trade.reading import Problem, Reader, TableError, read
@@ -27,12 +28,14 @@ class Caution:
 
 @cache
 def cautions() -> Mapping[str, Caution]:
-    """Return every caution by its key. Raises TableError naming the caution and field."""
+    """Return every built-in caution by its key, read once."""
+    return from_table(read("cautions.toml"))
+
+
+def from_table(table: Mapping[str, Any]) -> Mapping[str, Caution]:
+    """Return the cautions of a table by key. Raises TableError with every problem, naming caution and field."""
     problems: list[Problem] = []
-    found = {
-        key: _caution(key, Reader(row, f"cautions.toml: {key}", problems))
-        for key, row in read("cautions.toml").items()
-    }
+    found = {key: _caution(key, Reader(row, f"cautions.toml: {key}", problems)) for key, row in table.items()}
     if problems:
         raise TableError(problems)
     return MappingProxyType(found)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 from farm.phrase import N_
 from farm.trade.cautions import cautions
@@ -20,7 +21,10 @@ CONDITIONS = (
     *("", "heated", "bedding", "not_complete_feed", "feed", "outdoors", "plan", "emptied"),
     *("bird_flu_care", "eggs", "lay", "processing", "stock", "orders"),
 )
-_FILES = (("chores.toml", "routine"), ("steps_rearing.toml", "step"), ("steps_housing.toml", "step"))
+#: file of the tables -> kind of the chores in it.
+KINDS: Mapping[str, str] = MappingProxyType(
+    {"chores.toml": "routine", "steps_rearing.toml": "step", "steps_housing.toml": "step"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +67,20 @@ class Chore:
 
 @cache
 def chores() -> Mapping[str, Chore]:
-    """Return every chore by its key. Raises TableError naming file, chore and field."""
+    """Return every chore of the built-in tables by its key, read once."""
+    return from_tables({file: read(file) for file in KINDS})
+
+
+def from_tables(tables: Mapping[str, Mapping[str, Any]]) -> Mapping[str, Chore]:
+    """Return the chores of several tables by key.
+
+    tables: by file name, of KINDS. Raises TableError with every problem, naming file, chore and field.
+    """
     problems: list[Problem] = []
     found = {
-        key: _chore(key, kind, Reader(row, f"{file}: {key}", problems))
-        for file, kind in _FILES
-        for key, row in read(file).items()
+        key: _chore(key, KINDS[file], Reader(row, f"{file}: {key}", problems))
+        for file, rows in tables.items()
+        for key, row in rows.items()
     }
     if problems:
         raise TableError(problems)

@@ -1,5 +1,4 @@
-"""Curves of one built-in table that are taken from another: `{ like = "duck", factor = 0.9, source = "..."
-}`.
+"""Curves of one built-in table that are taken from another: `{ like = "duck", factor = 0.9, source = "..." }`.
 
 like: key of the other programme. curve: its curve, this one's name unless given. factor: what every value is
 multiplied by, with the source of that judgement; without it the rows and their sources are taken as they

@@ -31,7 +31,7 @@ from farm.trade.programme import (
 from farm.trade.reading import Problem, Reader, TableError, programme_files, read
 from farm.trade.sources import take_source
 
-__all__ = ["TableError", "from_dict", "programmes", "to_dict"]
+__all__ = ["TableError", "from_dict", "from_tables", "programmes", "to_dict"]
 
 #: Days of age a knot may stand at: nine years, longer than any bird here is kept to a programme.
 LAST_DAY = 3287
@@ -40,7 +40,14 @@ LAST_DAY = 3287
 @cache
 def programmes() -> Mapping[str, Programme]:
     """Return every built-in programme by its key, read once. Raises TableError naming file, table and row."""
-    tables = {name: read("programmes", name) for name in programme_files()}
+    return from_tables({name: read("programmes", name) for name in programme_files()})
+
+
+def from_tables(tables: Mapping[str, dict[str, Any]]) -> Mapping[str, Programme]:
+    """Return the programmes of several tables by key; curves may be taken from one another.
+
+    tables: by file name. Raises TableError with every problem, paths like `goose.toml: curves.temp_c[3].value`.
+    """
     problems: list[Problem] = []
     found: dict[str, Programme] = {}
     for name, table in resolved(tables, problems).items():

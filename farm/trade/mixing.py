@@ -62,9 +62,7 @@ class IntoHens:
 
 @dataclass(frozen=True, slots=True)
 class Mixing:
-    """Every rule about who may live with whom. single_species and isolation: (text, source), days and the
-    same.
-    """
+    """Every rule about who may live with whom. single_species and isolation: (text, source), days and the same."""
 
     pairs: tuple[PairRule, ...]
     age_gap: AgeGap

@@ -69,6 +69,21 @@ def farm_page(role: str = Role.CHILD) -> Callable[[View], View]:
     return wrap
 
 
+def open_page(view: View) -> View:
+    """Let anybody in. A signed-in member of a farm gets `request.visit`, so that the page shows the farm's frame."""
+
+    @wraps(view)
+    def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        visit = visit_of(request) if request.user.is_authenticated else None
+        if visit is None:
+            return view(request, *args, **kwargs)
+        request.visit = visit  # type: ignore[attr-defined]
+        with timezone.override(ZoneInfo(visit.farm.time_zone)):
+            return view(request, *args, **kwargs)
+
+    return page
+
+
 def memberships(login: Login) -> list[Member]:
     """Return the farms a login belongs to, as members, by farm name."""
     return list(

@@ -1,5 +1,7 @@
 """From knots to any day: through every knot, between its neighbours, held at both ends."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -56,7 +58,7 @@ def test_both_ends_are_held(points, law, far):
 
 @given(knots(), st.sampled_from(LAWS))
 def test_no_day_leaves_the_span_of_its_two_neighbours(points, law):
-    for before, after in zip(points, points[1:], strict=False):
+    for before, after in pairwise(points):
         found = curve.value(points, np.linspace(before.day, after.day, 30), law)
         assert found.min() >= min(before.value, after.value) - 1e-9
         assert found.max() <= max(before.value, after.value) + 1e-9
@@ -88,7 +90,7 @@ def test_the_answer_has_the_shape_of_the_ages(law):
 @pytest.mark.parametrize("programme", programmes().values(), ids=lambda p: p.key)
 def test_built_in_curves_stay_between_their_neighbours_on_every_day(programme):
     for name, points in programme.curves.items():
-        for before, after in zip(points, points[1:], strict=False):
+        for before, after in pairwise(points):
             found = curve.of(programme, name, np.arange(before.day, after.day + 1))
             assert found.min() >= min(before.value, after.value), (name, before.day)
             assert found.max() <= max(before.value, after.value), (name, before.day)

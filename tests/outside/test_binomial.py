@@ -30,9 +30,7 @@ def test_survivors_have_scipys_quantiles(chicks, printed):
     [(50, 0.95, 0.90, 55), (50, 0.95, 0.95, 56), (20, 0.70, 0.90, 33), (30, 0.475, 0.90, 74)],
 )
 def test_birds_to_order_are_the_fewest_that_scipy_calls_enough(wanted, chance, confidence, printed):
-    """scipy.stats.binom.sf: chicks for 50 at .95, eggs for 20 at .70, straight-run chicks for 30 pullets;
-    exact.
-    """
+    """scipy.stats.binom.sf: chicks for 50 at .95, eggs for 20 at .70, straight-run chicks for 30 pullets; exact."""
     ours = binomial.smallest_n(wanted, chance, confidence)
     assert ours == printed
     assert stats.binom.sf(wanted - 1, ours, chance) >= confidence

@@ -28,9 +28,7 @@ def test_meat_chickens_outgrow_the_birds_of_1984_every_week(sex):
 
 @pytest.mark.parametrize("day, kg", [(112, 1.64), (140, 1.52)])
 def test_brown_pullets_are_near_a_measured_brown_cross(day, kg):
-    """Kling, Poultry Sci. 64:1050, 1985 [KLING1985]: ad lib 1.64 kg at 16 weeks, restricted 1.52 at 20; +-20
-    %.
-    """
+    """Kling, Poultry Sci. 64:1050, 1985 [KLING1985]: ad lib 1.64 kg at 16 weeks, restricted 1.52 at 20; +-20 %."""
     assert grams("chicken_layer_brown", day, FEMALE) / 1000 == pytest.approx(kg, rel=0.20)
 
 
@@ -53,9 +51,7 @@ def test_large_turkeys_are_near_measured_hens(week, kg):
 
 
 def test_large_turkeys_stay_below_modern_strains_at_18_weeks():
-    """Encyclopedia of Animal Science, Turkeys [ENCYC-T]: hen 9.9, tom 15.2 kg, upper bounds: mean at most
-    12.5.
-    """
+    """Encyclopedia of Animal Science, Turkeys [ENCYC-T]: hen 9.9, tom 15.2 kg, upper bounds: mean at most 12.5."""
     assert grams("turkey_large", 126) / 1000 <= 12.5
 
 

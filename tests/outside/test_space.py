@@ -88,9 +88,7 @@ def test_chicks_get_at_least_the_courses_feeder_and_drinker_edge():
 
 
 def test_ducks_get_at_least_the_ministrys_edge_per_hundred():
-    """Defra PB0079, Ducks: Welfare Recommendations [DEFRA-DUCK]: 50 cm per 100 to 8 weeks, then 60, both
-    kinds.
-    """
+    """Defra PB0079, Ducks: Welfare Recommendations [DEFRA-DUCK]: 50 cm per 100 to 8 weeks, then 60, both kinds."""
     duck = programmes()["duck"]
     for edge in (space.feeder_cm, space.drinker_cm):
         assert 100 * edge(duck, 30) >= 50

@@ -3,6 +3,7 @@
 import subprocess
 import sys
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 
@@ -10,6 +11,13 @@ from bench import __main__ as bench
 from bench import farms, timing
 
 ROOT = Path(__file__).resolve().parents[2]
+
+
+def measurement(reached):
+    """A measurement with a known end."""
+    module = ModuleType("measurement", "Something measured.")
+    module.measure = lambda: reached
+    return module
 
 
 def test_the_occupancy_measurement_is_found_by_its_name():
@@ -21,13 +29,16 @@ def test_helpers_are_not_measurements():
 
 
 def test_a_name_nobody_knows_ends_with_the_names_there_are(capsys):
-    assert bench.main(["speed"]) == 2
+    assert bench.main(["speed"], bench.measurements()) == 2
     assert "No measurement called speed. There are: " in capsys.readouterr().err
 
 
-def test_a_measurement_that_falls_short_fails_the_run(monkeypatch):
-    monkeypatch.setattr(bench.measurements()["occupancy"], "measure", lambda: False)
-    assert bench.main(["occupancy"]) == 1
+def test_a_measurement_that_falls_short_fails_the_run():
+    assert bench.main([], {"fast": measurement(True), "slow": measurement(False)}) == 1
+
+
+def test_only_what_is_named_is_measured():
+    assert bench.main(["fast"], {"fast": measurement(True), "slow": measurement(False)}) == 0
 
 
 def test_the_measured_farm_is_a_farm_year_of_the_promised_size():

@@ -82,7 +82,7 @@ def test_more_birds_of_a_batch_that_is_there_already_are_told_as_more():
 
 
 def test_the_larger_of_two_rises_on_one_day_is_the_one_told():
-    # On day 28 the layers' step adds 4 m², the arriving ducks 12 × 0.2 m².
+    # On day 28 the layers' step adds 4 m², the arriving ducks 12 times 0.2 m².
     both = said(stay(LAYERS, BROODER, 0, 40, 40), stay(DUCKS, BROODER, 28, 40, 12), kind="room")
     assert both == [
         "Brooder 2 is 5.4 m² short on 10 May, when the 40 layer chicks hatched 12 April pass 4 weeks: "

@@ -29,7 +29,9 @@ def test_a_quantity_is_shown_in_us_units_by_their_exact_definition(value, unit, 
     assert text == label
 
 
-@pytest.mark.parametrize("unit, label", list(zip(UNITS, ("m²", "cm", "°C", "°C", "g", "kg", "L"), strict=True)))
+@pytest.mark.parametrize(
+    "unit, label", list(zip(UNITS, ("m²", "cm", "°C", "°C", "g", "kg", "L"), strict=True))
+)
 def test_a_metric_farm_sees_the_stored_number_itself(unit, label):
     assert units.shown(Quantity(1.25, unit), units.METRIC) == (1.25, label)
 

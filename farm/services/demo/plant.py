@@ -55,7 +55,7 @@ def plant(*, now: datetime) -> Planted:
         places = {place.name: housings.add(long_ago, name=place.name, **place.fields) for place in HOUSING}
         for scene in BATCHES:
             _live(by, scene, places)
-        _tick_yesterday(by, farm)
+        _tick_lately(by, farm)
     farm.refresh_from_db()
     return Planted(farm=farm, keeper=keeper, by=by, password=password)
 
@@ -116,8 +116,8 @@ def _happen(by: Actor, scene: DemoBatch, batch: Batch, places: Mapping[str, Hous
         observations.add(on, batch_id=batch.pk, housing_id=places[place].pk if place else None, **seen)
 
 
-def _tick_yesterday(by: Actor, farm: Farm) -> None:
-    """Tick the last week's work, so that today opens with today's chores and not with a backlog."""
-    for item in agenda.for_farm(farm, Window(by.today - timedelta(days=7), 7), by.today):
+def _tick_lately(by: Actor, farm: Farm) -> None:
+    """Tick the last three days's work, so that today opens with today's chores and not with a backlog."""
+    for item in agenda.for_farm(farm, Window(by.today - timedelta(days=3), 3), by.today):
         on = _at(by, (item.due - by.today).days)
         chores.mark(on, source=item.source, due=item.due, round=item.round, title=say(item.title))

@@ -1,0 +1,1 @@
+"""The help inside the pages."""

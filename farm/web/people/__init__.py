@@ -1,0 +1,1 @@
+"""The members of a farm and their invitations."""

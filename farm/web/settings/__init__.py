@@ -1,0 +1,1 @@
+"""The settings of a farm and of one's own login."""
