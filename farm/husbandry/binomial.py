@@ -26,8 +26,9 @@ def pmf(n: int, p: float) -> NDArray[np.float64]:
 
 
 def beta_pmf(n: int, a: float, b: float) -> NDArray[np.float64]:
-    """Return P(exactly k) for k = 0..n where the chance itself follows Beta(a, b). Raises ValueError for bad
-    n, a, b.
+    """Return P(exactly k) for k = 0..n where the chance itself follows Beta(a, b).
+
+    Raises ValueError for n outside 0..MOST_BIRDS, or a or b not above 0.
     """
     _check(n, 0.5)
     if not (a > 0 and b > 0):

@@ -46,10 +46,9 @@ def changes(programme: Programme) -> list[tuple[int, FeedPhase, FeedPhase]]:
 
 
 def mixing(day: int) -> list[tuple[int, float]]:
-    """Return how the new feed that is due on `day` of age is mixed in: (day of age, share of the new feed)
-    from then on.
+    """Return how a new feed is mixed in that is due on `day` of age.
 
-    Over 7 days: a quarter, half, three quarters, then all.
+    Each entry is (day of age, share of the new feed from then on). Over 7 days: a quarter, half, three quarters, all.
     """
     days = int(figure("feed", "change_over_days"))
     steps = [(day + round(days * part / len(NEW_SHARES)), share) for part, share in enumerate(NEW_SHARES)]

@@ -87,9 +87,11 @@ def _days_apart(inside: Indoors, one: str, other: str, apart: Apart) -> Bools:
     """Return the days on which two groups are in the room and a rule says they must not be."""
     both = (inside.birds[one] > 0) & (inside.birds[other] > 0)
     first, second = inside.groups[one], inside.groups[other]
-    heat = [asked_by_day(group, inside.window, "heat") > 0 for group in (first, second)]
     brooded = bool(apart(first.species, second.species, True))
     grown = bool(apart(first.species, second.species, False))
+    if brooded == grown or not both.any():
+        return both & brooded
+    heat = [asked_by_day(group, inside.window, "heat") > 0 for group in (first, second)]
     return both & np.where(heat[0] | heat[1], brooded, grown)
 
 

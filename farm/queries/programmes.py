@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from farm.models import Batch, ProgrammeVersion, RearingProgramme
+from farm.queries import lookup
 from farm.trade import load
 from farm.trade.programme import Programme
 
@@ -35,3 +38,102 @@ def choices(farm_id: int) -> list[tuple[str, str]]:
 def latest(programme: RearingProgramme) -> ProgrammeVersion:
     """Return the newest version of a programme."""
     return programme.versions.order_by("-number")[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One programme as its page shows it.
+
+    row: the farm's record, None for a built-in one that no batch follows. version: the one shown, None for the tables
+    as shipped. versions: newest first.
+    """
+
+    key: str
+    programme: Programme
+    row: RearingProgramme | None
+    version: ProgrammeVersion | None
+    versions: tuple[ProgrammeVersion, ...]
+
+    @property
+    def own(self) -> bool:
+        """Say whether it is a copy that a keeper may edit."""
+        return self.row is not None and self.row.edited
+
+    @property
+    def newest(self) -> bool:
+        """Say whether the newest version is shown."""
+        return self.version is None or self.version == self.versions[0]
+
+
+def shown(farm_id: int, key: str, number: int | None = None) -> Shown:
+    """Return a built-in programme by its key, or the farm's own by its number; in version `number`, or the newest.
+
+    Raises NotFound.
+    """
+    built_in = load.programmes().get(key)
+    if built_in is not None:
+        row = RearingProgramme.objects.filter(farm_id=farm_id, built_in=key, edited=False).first()
+    else:
+        row = lookup.get(RearingProgramme, farm_id=farm_id, pk=key)
+        key = row.built_in if not row.edited else str(row.pk)
+    versions = () if row is None else tuple(row.versions.select_related("programme").order_by("-number"))
+    if number is not None:
+        wanted = next((version for version in versions if version.number == number), None)
+        version = lookup.get(ProgrammeVersion, farm_id=farm_id, pk=wanted.pk if wanted else None)
+        return Shown(key, of_version(version), row, version, versions)
+    if built_in is not None:
+        return Shown(key, built_in, row, None, versions)
+    return Shown(key, of_version(versions[0]), row, versions[0], versions)
+
+
+def followers(row: RearingProgramme | None) -> list[Batch]:
+    """Return the batches that follow any version of a programme and still have birds, by hatch day."""
+    if row is None:
+        return []
+    found = (
+        Batch.objects.filter(programme_version__programme=row)
+        .select_related("programme_version__programme")
+        .prefetch_related("count_entries")
+    )
+    return [batch for batch in found if sum(entry.birds for entry in batch.count_entries.all()) > 0]
+
+
+def versions_for(batch: Batch) -> list[tuple[str, str]]:
+    """Return the versions a batch could be moved to: `v12` for version 12 of the farm, or a built-in key, with names.
+
+    A built-in programme is listed by its key when the farm has not taken over what is shipped now.
+    """
+    rows = (
+        ProgrammeVersion.objects.filter(farm_id=batch.farm_id, programme__species=batch.species)
+        .exclude(pk=batch.programme_version_id)
+        .select_related("programme")
+        .order_by("programme__name", "-number")
+    )
+    taken = {
+        version.programme.built_in: of_version(version)
+        for version in ProgrammeVersion.objects.filter(farm_id=batch.farm_id, programme__edited=False)
+        .select_related("programme")
+        .order_by("number")
+    }
+    fresh = [
+        (key, programme.name)
+        for key, programme in load.programmes().items()
+        if programme.species == batch.species and taken.get(key) != programme
+    ]
+    return [(f"v{row.pk}", str(row)) for row in rows] + fresh
+
+
+def by_words(farm_id: int) -> dict[str, str]:
+    """Return what a keeper may call a programme, in small letters, with the choice it names.
+
+    Names and keys of all; a species by itself where it has one programme only.
+    """
+    found = {name.casefold(): value for value, name in reversed(choices(farm_id))}
+    alone: dict[str, list[str]] = {}
+    for key, programme in load.programmes().items():
+        found[key] = key
+        alone.setdefault(programme.species, []).append(key)
+    for species, keys in alone.items():
+        if len(keys) == 1:
+            found.setdefault(species, keys[0])
+    return found

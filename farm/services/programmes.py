@@ -23,7 +23,7 @@ from farm.trade.load import TableError
 
 
 def copy(by: Actor, *, source: str, name: str) -> RearingProgramme:
-    """Copy a programme (a built-in key or one of the farm's by number) under a new name, for editing. Raises BadInput."""
+    """Copy a programme (a built-in key or one of the farm's by number) under a new name. Raises BadInput."""
     with write(by, "copy programme", role=Role.KEEPER) as log:
         version = version_for(log, source)
         if name.strip().casefold() in {row.name.casefold() for row in load.programmes().values()}:
@@ -65,6 +65,14 @@ def edit(
         version = _add_version(log, own, checked, number=newest.number + 1, note=note)
         log.says(own, _("Programme %(version)s saved") % {"version": version})
     return version
+
+
+def take(by: Actor, *, choice: str) -> ProgrammeVersion:
+    """Return the version that a choice of `queries.programmes.versions_for` names: `v12`, or a built-in key."""
+    with write(by, "take programme", role=Role.KEEPER) as log:
+        if choice.startswith("v"):
+            return lookup.get(ProgrammeVersion, farm_id=by.farm_id, pk=choice[1:])
+        return version_for(log, choice)
 
 
 def version_for(log: Log, programme: str) -> ProgrammeVersion:

@@ -1,4 +1,4 @@
-"""Changes tried for their consequences alone: carried out in full, looked at, and taken back before anyone sees them."""
+"""Changes tried for their consequences alone: carried out in full, looked at, and taken back unseen."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import transaction
 
-from farm.models import Farm
+from farm.models import Batch, Farm
 from farm.queries import outlook
 from farm.services import batches, programmes
 from farm.services.actor import Actor
@@ -27,13 +27,25 @@ def run(by: Actor, change: Callable[[], object], batch_ids: Collection[int] = ()
     return outlook.Trial(before, after)
 
 
-def move(by: Actor, *, batch_id: int, version_id: int, expected_version: int | None) -> outlook.Trial:
-    """Try a batch on another programme version. Raises Stale, BadInput, NotFound as `batches.use_programme`."""
+def move(by: Actor, *, batch_id: int, choice: str, expected_version: int | None) -> outlook.Trial:
+    """Try a batch on another programme version. Raises Stale, BadInput, NotFound as `follow`."""
 
     def change() -> None:
-        batches.use_programme(by, batch_id=batch_id, version_id=version_id, expected_version=expected_version)
+        follow(by, batch_id=batch_id, choice=choice, expected_version=expected_version)
 
     return run(by, change, [batch_id])
+
+
+def follow(by: Actor, *, batch_id: int, choice: str, expected_version: int | None) -> Batch:
+    """Move a batch to the version that `choice` of `queries.programmes.versions_for` names.
+
+    Raises Stale, BadInput, NotFound as `batches.use_programme`.
+    """
+    with transaction.atomic():
+        version = programmes.take(by, choice=choice)
+        return batches.use_programme(
+            by, batch_id=batch_id, version_id=version.pk, expected_version=expected_version
+        )
 
 
 def edit(

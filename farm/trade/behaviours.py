@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 from farm.phrase import N_
 from farm.trade.programme import SPECIES
@@ -29,11 +30,15 @@ class Behaviour:
 
 @cache
 def behaviours() -> Mapping[str, Behaviour]:
-    """Return every behaviour by its key, in the order pages list them. Raises TableError naming row and field."""
+    """Return every built-in behaviour by its key, in the order pages list them, read once."""
+    return from_table(read("behaviours.toml"))
+
+
+def from_table(table: Mapping[str, Any]) -> Mapping[str, Behaviour]:
+    """Return the behaviours of a table by key. Raises TableError with every problem, naming row and field."""
     problems: list[Problem] = []
     found = {
-        key: _behaviour(key, Reader(row, f"behaviours.toml: {key}", problems))
-        for key, row in read("behaviours.toml").items()
+        key: _behaviour(key, Reader(row, f"behaviours.toml: {key}", problems)) for key, row in table.items()
     }
     if problems:
         raise TableError(problems)

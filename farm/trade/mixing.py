@@ -83,9 +83,14 @@ class Mixing:
 
 @cache
 def mixing() -> Mixing:
-    """Return the rules, read once. Raises TableError naming row and field."""
+    """Return the built-in rules, read once."""
+    return from_table(read("mixing.toml"))
+
+
+def from_table(rows: Mapping[str, Any]) -> Mixing:
+    """Return the rules of a table. Raises TableError with every problem, naming row and field."""
     problems: list[Problem] = []
-    table = read("mixing.toml")
+    table = dict(rows)
     row = {name: Reader(table.pop(name, None), f"mixing.toml: {name}", problems) for name in _SINGLE}
     rules = Mixing(
         pairs=tuple(_pair(i, each, problems) for i, each in enumerate(table.pop("pair", []))),

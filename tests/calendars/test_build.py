@@ -56,7 +56,13 @@ def test_a_new_day_moves_the_window_and_no_stamp(app):
 
 def test_one_tick_changes_one_event_and_the_tag(app, farm):
     before, tag = events(app), app.get()["ETag"]
-    chores.mark(farm.by, source=f"room:{farm.housing['Brooder 1'].pk}/feed_water", due=TODAY, round="morning", title="Feed")
+    chores.mark(
+        farm.by,
+        source=f"room:{farm.housing['Brooder 1'].pk}/feed_water",
+        due=TODAY,
+        round="morning",
+        title="Feed",
+    )
     after = events(app, NOON + timedelta(minutes=1))
     changed = [uid for uid in after if after[uid] != before[uid]]
     assert [uid.split("@")[0] for uid in changed] == ["round:2026-05-01/morning/farm"]
@@ -65,7 +71,10 @@ def test_one_tick_changes_one_event_and_the_tag(app, farm):
 
 
 def test_a_round_ticked_to_the_end_is_done_and_its_sequence_stays(app, farm):
-    room, uid = farm.housing["Brooder 1"].pk, next(u for u in events(app) if u.startswith("round:2026-05-01/evening/farm"))
+    room, uid = (
+        farm.housing["Brooder 1"].pk,
+        next(u for u in events(app) if u.startswith("round:2026-05-01/evening/farm")),
+    )
     for job in ("feed_water", "look", "heat_check"):
         chores.mark(farm.by, source=f"room:{room}/{job}", due=TODAY, round="evening", title=job)
     event = events(app, NOON + timedelta(minutes=1))[uid]
@@ -158,10 +167,14 @@ def test_a_calendar_too_large_for_readers_is_cut_at_the_far_end_and_says_so(farm
     for number in range(9):
         farm.add_housing(f"House {number} " + "🐣" * 20)
         for age in range(4):
-            farm.add_batch(f"Batch {number}.{age} " + "é" * 40, age=age, housing=f"House {number} " + "🐣" * 20, birds=5)
+            farm.add_batch(
+                f"Batch {number}.{age} " + "é" * 40, age=age, housing=f"House {number} " + "🐣" * 20, birds=5
+            )
     text = (body := subscribe(farm.by).get().content).decode().replace("\r\n ", "")
     assert problems(body) == []
-    assert re.search(r"DESCRIPTION:.*Shortened to what calendar apps accept: \d+ of \d+ entries\\, up to", text)
+    assert re.search(
+        r"DESCRIPTION:.*Shortened to what calendar apps accept: \d+ of \d+ entries\\, up to", text
+    )
 
 
 def test_two_builders_make_one_body_and_one_set_of_versions(app):

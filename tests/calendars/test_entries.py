@@ -94,7 +94,12 @@ def test_each_round_and_day_has_its_own_event_at_the_farms_time():
         item(due=DAY + timedelta(days=1)),
         round_times={"morning": time(6, 15), "midday": time(12), "evening": time(20)},
     )
-    assert [entry.start.strftime("%d %H:%M") for entry in found] == ["09 04:15", "09 10:00", "09 18:00", "10 04:15"]
+    assert [entry.start.strftime("%d %H:%M") for entry in found] == [
+        "09 04:15",
+        "09 10:00",
+        "09 18:00",
+        "10 04:15",
+    ]
 
 
 def test_a_round_lasts_ten_minutes_at_least():

@@ -30,8 +30,10 @@ def test_young_chicks_never_get_less_than_the_school_animal_figures():
 
 
 def test_twenty_hens_get_at_least_what_the_hens_directive_asks():
-    """Directive 1999/74/EC art. 4 [EU1999], for 20 hens: house 2.22 m², feeder 200 cm, drinker 50 cm, 3 nests
-    (one per 7), perch 300 cm (15 each). Nipples are not planned, so the sixth figure is not checked."""
+    """Directive 1999/74/EC art. 4 [EU1999], five of its six figures; nipples are not planned, so not checked.
+
+    For 20 hens: house 2.22 m², feeder 200 cm, drinker 50 cm, 3 nests
+    (one per 7), perch 300 cm (15 each)."""
     hens = programmes()[BROWN]
     assert 20 * space.area_m2(hens, 140) >= 2.22
     assert 20 * space.feeder_cm(hens, 140) >= 200
@@ -52,7 +54,9 @@ def test_turkeys_never_pass_the_reviewed_stocking_ceiling(key):
 
 
 def test_ducks_get_at_least_the_departments_and_universitys_area():
-    """NSW DPI [NSW-DUCK]: day 10 .020 m² (50 per m²), 8 weeks .125 (8 per m²). Kerala Agric. Univ. [KAU]: to
+    """Ducks are held against a department and a university.
+
+    NSW DPI [NSW-DUCK]: day 10 .020 m² (50 per m²), 8 weeks .125 (8 per m²). Kerala Agric. Univ. [KAU]: to
     16 weeks .14 m² as night shelter.
     """
     assert area("duck", 10) >= 0.020

@@ -1,5 +1,6 @@
 """Jobs are sent after the commit, with ids alone, and a broker that is away harms nobody."""
 
+import json
 import logging
 import uuid
 
@@ -19,9 +20,9 @@ def test_a_job_is_sent_only_when_the_transaction_has_committed(sent):
 
 
 def test_a_transaction_rolled_back_sends_nothing(sent):
-    with pytest.raises(ZeroDivisionError), transaction.atomic():
+    with transaction.atomic():
         dispatch.after_commit("roll_over", farm_id=7)
-        _ = 1 / 0
+        transaction.set_rollback(True)
     assert sent() == []
 
 
@@ -49,7 +50,7 @@ def test_a_job_nobody_wrote_is_refused_where_it_is_sent(sent):
     assert sent() == []
 
 
-def test_with_the_broker_away_the_writing_is_kept_and_the_log_says_what_waits(
+def test_with_the_broker_away_what_was_written_stays_and_the_log_says_what_waits(
     spool, caplog, django_user_model
 ):
     (spool / "messages").rmdir()
@@ -65,9 +66,7 @@ def test_with_the_broker_away_the_writing_is_kept_and_the_log_says_what_waits(
     )
 
 
-def test_each_job_sent_expires_within_the_hour(spool):
-    import json
-
+def test_each_job_sent_carries_when_it_expires(spool):
     dispatch.after_commit("roll_over", farm_id=7)
     [path] = (spool / "messages").glob("*.msg")
     assert json.loads(path.read_text())["headers"]["expires"] is not None

@@ -1,5 +1,6 @@
 """The in-machine broker: every message once, whole, in order, and the worker's folders made by itself."""
 
+import itertools
 import json
 import threading
 from concurrent.futures import ThreadPoolExecutor
@@ -19,7 +20,7 @@ def connect(folder):
 
 
 def put(folder, *bodies):
-    with connect(folder) as link, link.Producer(QUEUE.exchange, routing_key="trial") as producer:
+    with connect(folder) as link, link.Producer(exchange=QUEUE.exchange, routing_key="trial") as producer:
         for body in bodies:
             producer.publish(body, declare=[QUEUE])
 
@@ -72,10 +73,12 @@ def test_writers_and_readers_at_once_lose_and_double_nothing(tmp_path):
 
     with ThreadPoolExecutor(7) as pool:
         readers = [pool.submit(drain, number) for number in range(3)]
-        list(pool.map(lambda bodies: put(tmp_path, *bodies), writers))
-        done.set()
+        try:
+            list(pool.map(lambda bodies: put(tmp_path, *bodies), writers))
+        finally:
+            done.set()
         taken = [body for reader in readers for body in reader.result()]
-    assert sorted(taken) == sorted(sum(writers, []))
+    assert sorted(taken) == sorted(itertools.chain(*writers))
 
 
 def test_processes_that_bind_at_once_leave_one_whole_table(tmp_path):
@@ -88,5 +91,5 @@ def test_processes_that_bind_at_once_leave_one_whole_table(tmp_path):
 
 def test_a_folder_that_can_not_be_made_is_an_error_that_names_it(tmp_path):
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(ChannelError, match="Cannot make the broker folder .*/file/broker/messages"):
+    with pytest.raises(ChannelError, match=r"Cannot make the broker folder .*/file/broker/messages"):
         put(tmp_path / "file" / "broker", 1)

@@ -27,7 +27,8 @@ from datetime import timedelta
 from django.contrib.sessions.models import Session
 from django.utils import timezone
 for key, days in (("over", -1), ("open", 1)):
-    Session.objects.create(session_key=key, session_data="", expire_date=timezone.now() + timedelta(days=days))
+    ends = timezone.now() + timedelta(days=days)
+    Session.objects.create(session_key=key, session_data="", expire_date=ends)
 """
 SEND = "from farm import dispatch; dispatch.after_commit('clear_expired')"
 

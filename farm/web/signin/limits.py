@@ -65,8 +65,9 @@ class Attempt:
     def give_back(self) -> None:
         """Uncount an attempt that was right: a busy household behind one address is not braked for signing in."""
         for limit, value in self.counted:
+            cache.delete(_key(limit, value, "until"))
             if limit is PAIR:
-                cache.delete_many([_key(limit, value, "count"), _key(limit, value, "until")])
+                cache.delete(_key(limit, value, "count"))
             else:
                 _uncount(_key(limit, value, "count"))
 

@@ -1,0 +1,1 @@
+"""What was changed, by whom, from where, and the way back."""

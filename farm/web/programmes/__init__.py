@@ -1,0 +1,1 @@
+"""Rearing programmes: read, copied, edited, and given to batches on purpose."""
