@@ -9,3 +9,7 @@ class CalendarsConfig(AppConfig):
     name = "calendars"
     verbose_name = "Calendars"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Register the calendars' background job."""
+        from calendars import jobs  # noqa: F401

@@ -83,11 +83,16 @@ def window(today: date) -> Window:
 
 
 def ended_at(link: CalendarLink) -> datetime | None:
-    """Return the instant from which the link is off (switched off, or its member left), None while it is
-    on.
+    """Return the instant from which the link is off, None while it is on.
+
+    It is off when it was switched off, when its member left, and while the member's login may not sign in: as nobody
+    wrote down since when, as if it had never been on.
     """
     ends = [link.revoked_at] if link.revoked_at else []
-    if link.member.left_on is not None:
+    member = link.member
+    if member.left_on is not None:
         zone = ZoneInfo(link.farm.time_zone)
-        ends.append(datetime.combine(link.member.left_on, time(), tzinfo=zone).astimezone(UTC))
+        ends.append(datetime.combine(member.left_on, time(), tzinfo=zone).astimezone(UTC))
+    if member.login is not None and not member.login.is_active:
+        ends.append(link.created_at)
     return min(ends, default=None)

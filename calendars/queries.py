@@ -44,9 +44,7 @@ def token_hash(secret: str) -> str:
 
 def find(secret: str) -> CalendarLink | None:
     """Return the link a secret opens, on or off, with its farm and member."""
-    return (
-        CalendarLink.objects.select_related("farm", "member").filter(token_sha256=token_hash(secret)).first()
-    )
+    return _whole().filter(token_sha256=token_hash(secret)).first()
 
 
 def links_of(member: Member) -> QuerySet[CalendarLink]:
@@ -68,7 +66,7 @@ def scopes_for(member: Member) -> list[Scope]:
 
 def live_editions(farm_id: int, now: datetime) -> list[Edition]:
     """Return the editions somebody's link shows now, each once."""
-    links = CalendarLink.objects.select_related("farm", "member").filter(farm_id=farm_id)
+    links = _whole().filter(farm_id=farm_id)
     found = {edition.name: edition for edition in map(editions.of, _on(links, now))}
     return [found[name] for name in sorted(found)]
 
@@ -79,6 +77,10 @@ def stored(edition: Edition) -> CalendarBody | None:
     """
     rows = CalendarBody.objects.filter(farm=edition.farm, edition=edition.name)
     return rows.defer("octets", "zipped").first()
+
+
+def _whole() -> QuerySet[CalendarLink]:
+    return CalendarLink.objects.select_related("farm", "member__login")
 
 
 def _on(links: Iterable[CalendarLink], now: datetime) -> list[CalendarLink]:

@@ -12,9 +12,26 @@ from uuid import UUID
 
 from celery import Task, current_app
 from django.db import transaction
-from kombu.exceptions import KombuError, OperationalError
+from kombu.exceptions import ChannelError, KombuError
 
 log = logging.getLogger(__name__)
+
+
+class Job(Task):
+    """How every job behaves.
+
+    One that fails is tried again after 2, 4, 8… seconds and then left to the hourly sweep. One that waited
+    longer than an hour expires: the sweep has sent a younger one by then.
+    """
+
+    autoretry_for = (Exception,)
+    max_retries = 5
+    retry_backoff = 2
+    retry_backoff_max = 600
+    retry_jitter = True
+    expires = 3600
+    acks_late = True
+    ignore_result = True
 
 
 def after_commit(name: str, **ids: int | str | UUID) -> None:
@@ -43,5 +60,5 @@ def _send(task: Task, ids: dict[str, int | str | UUID]) -> None:
     plain = {field: str(value) if isinstance(value, UUID) else value for field, value in ids.items()}
     try:
         task.apply_async(kwargs=plain, retry=False)
-    except (OperationalError, KombuError, OSError) as error:
+    except (KombuError, ChannelError, OSError) as error:
         log.warning("the broker is away, %s %s waits for the hourly sweep: %s", task.name, plain, error)

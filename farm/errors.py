@@ -51,9 +51,11 @@ class NotFound(FarmError):
 class Stale(FarmError):
     """The thing was changed by somebody else since the form was opened.
 
-    changes: one plain line for each change since.
+    changes: one plain line for each change since. version: of the record now, so that whoever has read the changes can
+    save again.
     """
 
-    def __init__(self, message: object, changes: Sequence[str] = ()) -> None:
+    def __init__(self, message: object, changes: Sequence[str] = (), version: int | None = None) -> None:
         super().__init__(message)
         self.changes = list(changes)
+        self.version = version

@@ -17,7 +17,7 @@ from queue import Empty
 from typing import Any
 
 from kombu.exceptions import ChannelError
-from kombu.transport import filesystem
+from kombu.transport import filesystem, virtual
 
 SUFFIX = ".msg"
 
@@ -65,6 +65,12 @@ class Transport(filesystem.Transport):
     """kombu's file transport over the channel above; the settings' broker address `spool://` names it."""
 
     Channel = Channel
+
+    def __init__(self, client: Any, **kwargs: Any) -> None:
+        super().__init__(client, **kwargs)
+        # kombu remembers bindings for the whole process: a folder emptied meanwhile would never be bound again,
+        # and its messages go nowhere.
+        self.state = virtual.BrokerState()
 
 
 def _write_whole(path: Path, content: object) -> None:

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from farm.models import Batch, Farm, Housing, Login, Member
 from farm.models.history import Face
 from farm.services import batches, farms, housings, members
 from farm.services.actor import Actor, local_day
+
+# Slow machines are no failing property.
+settings.register_profile("project", deadline=None, derandomize=bool(os.environ.get("CI")))
+settings.load_profile("project")
 
 NOON = datetime(2026, 5, 1, 10, 0, tzinfo=UTC)  # 1 May, noon in Berlin
 TODAY = date(2026, 5, 1)

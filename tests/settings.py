@@ -26,6 +26,7 @@ else:
     DATABASES["default"]["CONN_MAX_AGE"] = 0
 
 STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+(DATA / "static").mkdir(exist_ok=True)  # WhiteNoise warns about a missing one
 WHITENOISE_USE_FINDERS = True  # the browser tests see the files as they are in the tree
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"

@@ -10,7 +10,7 @@ from farm.models import Batch, Farm, Housing, Stay
 from farm.phrase import Phrase
 from farm.planning import check, explain, heads
 from farm.planning.breach import Breach
-from farm.planning.occupancy import Group, Occupancy, Part, Room, occupancy
+from farm.planning.occupancy import Group, Ints, Occupancy, Part, Room, occupancy
 from farm.planning.window import Window
 from farm.queries import heads as head_rows
 from farm.queries import naming, programmes
@@ -21,7 +21,10 @@ _AGES = 400  # days of age a curve is read for; older birds hold the last value
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One farm over one window. Rooms and groups are keyed by the numbers of housings and batches, as text."""
+    """One farm over one window. Rooms and groups are keyed by the numbers of housings and batches, as text.
+
+    unhoused: birds without a housing on each day of the window, by batch.
+    """
 
     window: Window
     housings: dict[str, Housing]
@@ -29,6 +32,7 @@ class Sheet:
     stays: dict[str, Stay]
     occupancy: Occupancy
     breaches: tuple[Breach, ...]
+    unhoused: dict[str, Ints]
 
     def sentence(self, breach: Breach) -> Phrase:
         """Return one breach in a plain sentence with its numbers."""
@@ -42,10 +46,12 @@ def for_farm(farm: Farm, window: Window, today: date) -> Sheet:
     gone from its leaving day on, unless that day has passed and they are still here.
     """
     housings = {str(row.pk): row for row in Housing.objects.filter(farm=farm)}
-    longest_rest = max((row.rest_days for row in housings.values()), default=0)
+    # Some ground must rest for years between species: stays that long ago still count.
+    ground = [rule.rest_days for rule in mixing.mixing().pairs]
+    longest_rest = max([*(row.rest_days for row in housings.values()), *ground])
     batches = _batches(farm, window, longest_rest)
     parts: list[Part] = []
-    unhoused = {}
+    unhoused: dict[str, Ints] = {}
     for batch in batches.values():
         spans = [_until_leaving(span, batch, today) for span in head_rows.spans(list(batch.stays.all()))]
         held, free = heads.by_stay(head_rows.lines(list(batch.count_entries.all())), spans, window)
@@ -77,6 +83,7 @@ def for_farm(farm: Farm, window: Window, today: date) -> Sheet:
         stays={str(stay.pk): stay for batch in batches.values() for stay in batch.stays.all()},
         occupancy=load,
         breaches=check.breaches(load, unhoused, mixing.mixing().apart),
+        unhoused=unhoused,
     )
 
 

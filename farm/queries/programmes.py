@@ -131,7 +131,7 @@ def by_words(farm_id: int) -> dict[str, str]:
     found = {name.casefold(): value for value, name in reversed(choices(farm_id))}
     alone: dict[str, list[str]] = {}
     for key, programme in load.programmes().items():
-        found[key] = key
+        found[key] = found[key.replace("_", " ")] = key
         alone.setdefault(programme.species, []).append(key)
     for species, keys in alone.items():
         if len(keys) == 1:

@@ -117,6 +117,7 @@ def _check_not_stale(farm: Farm, expected_version: int | None) -> None:
                 " once more."
             ),
             changes=lines,
+            version=farm.version,
         )
 
 

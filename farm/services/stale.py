@@ -27,4 +27,5 @@ def check(row: Versioned, expected_version: int | None) -> None:
             "Somebody changed this while you had it open. Nothing was overwritten; look again and save once more."
         ),
         changes=lines,
+        version=row.version,
     )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import copy
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from typing import Any
 
@@ -11,7 +14,7 @@ from farm.errors import BadInput
 from farm.models import Batch, Housing, Stay
 from farm.models.member import Role
 from farm.queries import heads, lookup
-from farm.services import batch_rules, day_rules, stale
+from farm.services import batch_rules, day_rules, moves, stale
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 
@@ -52,7 +55,10 @@ def add_in(log: Log, *, batch: Batch, housing: Housing, start: date, **fields: A
     stay = Stay(
         farm=log.farm, batch=batch, housing=housing, start=start, one_batch=housing.one_batch, **fields
     )
-    batch_rules.check_fields(stay, log.by.today)
+    batch_rules.check_typed(log.by.today, start=start, end=stay.end)
+    batch_rules.check_fields(stay)
+    moves.make_way(log, stay)
+    batch_rules.check_place(stay)
     log.add(stay)
     batch_rules.check_stay(stay, log.by.today, clipped_before=before)
     return stay
@@ -65,15 +71,27 @@ def change(by: Actor, *, stay_id: int, expected_version: int | None, **fields: A
         stale.check(stay, expected_version)
         housing = lookup.get(Housing, farm_id=by.farm_id, pk=fields.pop("housing_id", stay.housing_id))
         before = heads.clipped(stay.batch)
-        start = fields.get("start", stay.start)
-        changed = log.change(
-            stay, housing=housing, one_batch=housing.one_batch, actual=start <= by.today, **fields
-        )
-        if changed:
-            batch_rules.check_fields(stay, by.today)
+        fields |= {"housing": housing, "one_batch": housing.one_batch}
+        fields["actual"] = fields.get("start", stay.start) <= by.today
+        _judge(log, stay, fields)
+        if log.change(stay, **fields):
             batch_rules.check_stay(stay, by.today, clipped_before=before)
             log.says(stay.batch, describe(stay))
     return stay
+
+
+def _judge(log: Log, stay: Stay, fields: dict[str, Any]) -> None:
+    """Judge the stay as it would be, before it is saved: what was already so is not judged again."""
+    today = log.by.today
+    wanted = copy.copy(stay)
+    for name, value in fields.items():
+        setattr(wanted, name, value)
+    typed = {name: getattr(wanted, name) for name in ("start", "end")}
+    batch_rules.check_typed(today, **{name: day for name, day in typed.items() if day != getattr(stay, name)})
+    batch_rules.check_fields(wanted)
+    moves.make_way(log, wanted)
+    same = wanted.start == stay.start and wanted.housing_id == stay.housing_id
+    batch_rules.check_place(wanted, since=min(today, stay.end or today) if same else None)
 
 
 def remove(by: Actor, *, stay_id: int) -> None:
@@ -90,23 +108,28 @@ def move(
     """Move `birds` of a batch between housings on `day`; the rest stay where they are.
 
     The moved birds take over the remaining days of the stay they leave. When the plan already has them go to the same
-    housing later, that planned stay simply starts earlier. Raises BadInput.
+    housing later, that planned stay simply starts earlier. Raises BadInput at from_id, to_id, birds, day or
+    override_reason.
     """
     with write(by, "move", role=Role.HELPER) as log:
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
-        left = _standing(by, batch, from_id, day)
-        to = lookup.get(Housing, farm_id=by.farm_id, pk=to_id)
-        there = heads.on(left, day)
-        _check_move(left, to, birds, there, day)
-        stay = _carry_out(log, left, to, birds, there, day, override_reason)
+        old = lookup.get(Housing, farm_id=by.farm_id, pk=from_id)
+        new = lookup.get(Housing, farm_id=by.farm_id, pk=to_id)
+        batch_rules.check_typed(by.today, day=day)
+        if new == old:
+            raise BadInput.at("to_id", _("They are already there. Choose another housing."))
+        with _named_as_moved():
+            stay = moves.carry(
+                log, moves.places(batch, old, day, birds), new, birds, day, override_reason.strip()
+            )
         log.says(
             batch,
             _("%(batch)s: moved %(birds)d from %(old)s to %(new)s on %(day)s")
             % {
                 "batch": batch,
                 "birds": birds,
-                "old": left.housing,
-                "new": to,
+                "old": old,
+                "new": new,
                 "day": day_rules.shown(day),
             },
         )
@@ -127,81 +150,11 @@ def describe(stay: Stay) -> str:
     return _("%(batch)s: %(birds)d in %(housing)s from %(start)s until %(end)s") % span
 
 
-def _standing(by: Actor, batch: Batch, housing_id: int, day: date) -> Stay:
-    housing = lookup.get(Housing, farm_id=by.farm_id, pk=housing_id)
-    for stay in batch.stays.filter(housing=housing, start__lte=day).select_related("housing", "batch"):
-        if stay.end is None or stay.end > day:
-            return stay
-    raise BadInput.at(
-        "from_id",
-        _("No birds of this batch are in %(housing)s on %(day)s.")
-        % {"housing": housing, "day": day_rules.shown(day)},
-    )
-
-
-def _check_move(left: Stay, to: Housing, birds: int, there: int, day: date) -> None:
-    if to.pk == left.housing_id:
-        raise BadInput.at("to_id", _("They are already there. Choose another housing."))
-    if not 1 <= birds <= there:
-        raise BadInput.at(
-            "birds",
-            _("There are %(there)d in %(housing)s on %(day)s. Enter a number from 1 to %(there)d.")
-            % {"there": there, "housing": left.housing, "day": day_rules.shown(day)},
-        )
-
-
-def _carry_out(
-    log: Log, left: Stay, to: Housing, birds: int, there: int, day: date, override_reason: str
-) -> Stay:
-    batch, until, today = left.batch, left.end, log.by.today
-    before = heads.clipped(batch)
-    _leave(log, left, there - birds, day)
-    ahead = None
-    if until is not None:
-        ahead = batch.stays.filter(housing=to, start=until, actual=False, pinned=False, birds=birds).first()
-    if ahead is not None:
-        log.change(
-            ahead, start=day, actual=day <= today, override_reason=override_reason or ahead.override_reason
-        )
-        stay = ahead
-    else:
-        stay = Stay(
-            farm=log.farm,
-            batch=batch,
-            housing=to,
-            birds=birds,
-            start=day,
-            end=until,
-            actual=day <= today,
-            one_batch=to.one_batch,
-            override_reason=override_reason,
-        )
-        log.add(stay)
-    batch_rules.check_fields(stay, today)
-    batch_rules.check_stay(stay, today, clipped_before=before)
-    return stay
-
-
-def _leave(log: Log, left: Stay, staying: int, day: date) -> None:
-    """End `left` on `day`; those who stay go on in a stay of their own, so that the past keeps its numbers."""
-    until = left.end
-    if day == left.start:
-        if staying:
-            log.change(left, birds=staying)
-        else:
-            log.remove(left)
-        return
-    log.change(left, end=day)
-    if staying:
-        rest = Stay(
-            farm=log.farm,
-            batch=left.batch,
-            housing=left.housing,
-            birds=staying,
-            start=day,
-            end=until,
-            actual=day <= log.by.today,
-            one_batch=left.one_batch,
-            override_reason=left.override_reason,
-        )
-        log.add(rest)
+@contextmanager
+def _named_as_moved() -> Iterator[None]:
+    """Say what a stay is refused for at the fields of a move: where to, and on which day."""
+    try:
+        yield
+    except BadInput as refused:
+        fields = {"housing_id": "to_id", "start": "day", "end": "to_id"}
+        raise BadInput({fields.get(name, name): texts for name, texts in refused.fields.items()}) from refused

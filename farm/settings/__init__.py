@@ -63,6 +63,7 @@ INSTALLED_APPS = [
     "django_htmx",
 ]
 MIDDLEWARE = [
+    "calendars.middleware.calendars_first",  # before all: a calendar is asked for without cookies or language
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -71,6 +72,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "farm.web.language.login_language",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -102,6 +104,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "farm.Login"
 # E-mail is unique whatever its case, by a constraint on Lower(email), which that check does not know of.
 SILENCED_SYSTEM_CHECKS = ["auth.E003"]
+SIGNUP = env.flag("FEATHERDAYS_SIGNUP", default=True)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "today"
 LOGOUT_REDIRECT_URL = "login"

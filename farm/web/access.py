@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
 
@@ -43,6 +44,7 @@ class FarmRequest(HttpRequest):
 
 
 View = Callable[..., HttpResponse]
+Page = Callable[..., HttpResponseBase]  # what Django's own class-based views return
 
 
 def farm_page(role: str = Role.CHILD) -> Callable[[View], View]:
@@ -69,11 +71,11 @@ def farm_page(role: str = Role.CHILD) -> Callable[[View], View]:
     return wrap
 
 
-def open_page(view: View) -> View:
+def open_page(view: Page) -> Page:
     """Let anybody in. A signed-in member of a farm gets `request.visit`, so that the page shows the farm's frame."""
 
     @wraps(view)
-    def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def page(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         visit = visit_of(request) if request.user.is_authenticated else None
         if visit is None:
             return view(request, *args, **kwargs)

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from farm import units
@@ -87,6 +88,12 @@ class VersionedForm(FarmForm):
     def seen_version(self) -> int | None:
         """Return the version the form was opened at."""
         return self.cleaned_data.get("version")
+
+    def see_again(self, version: int) -> None:
+        """Take the record as seen at `version`: once the changes since are listed above it, saving again may go on."""
+        data = self.data.copy() if isinstance(self.data, QueryDict) else dict(self.data)
+        data[self.add_prefix("version")] = str(version)
+        self.data = data
 
 
 EMPTY_CHOICE = ("", _("— choose —"))

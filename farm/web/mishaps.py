@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from farm.errors import BadInput, FarmError, NotAllowed, NotFound, Stale
+from farm.web.forms import VersionedForm
 
 
 @contextmanager
@@ -29,6 +30,8 @@ def shown_in(form: forms.Form) -> Iterator[None]:
         form.add_error(None, str(refused))
         for line in refused.changes:
             form.add_error(None, line)
+        if isinstance(form, VersionedForm) and refused.version is not None:
+            form.see_again(refused.version)
 
 
 class MishapMiddleware:

@@ -43,11 +43,6 @@ def _forgotten_misses():
     cache.clear()
 
 
-@pytest.fixture(autouse=True)
-def _tmp_mw(settings):
-    settings.MIDDLEWARE = ["calendars.middleware.calendars_first", *settings.MIDDLEWARE]
-
-
 @pytest.fixture
 def farm(world: World) -> World:
     """Hollow Farm with 40 layer chicks of 14 days in Brooder 1."""

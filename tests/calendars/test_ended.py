@@ -65,6 +65,14 @@ def test_a_members_calendar_ends_with_the_membership(farm):
     assert app.get(NOON + timedelta(days=30)).status_code == 410
 
 
+def test_a_login_that_may_not_sign_in_reads_no_calendar_either(app, farm):
+    farm.keeper.login.__class__.objects.update(is_active=False)
+    assert "SUMMARY:Calendar switched off" in app.get(LATER).content.decode()
+    assert app.get(NOON + timedelta(days=31)).status_code == 410
+    farm.keeper.login.__class__.objects.update(is_active=True)
+    assert b"Brooder" in app.get(LATER).content
+
+
 def test_one_link_off_leaves_the_others_on(app, farm):
     other = subscribe(farm.by)
     services.revoke_link(farm.by, link_id=app.link.pk)

@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from calendars import queries, services
-from calendars.models import CalendarBody, CalendarLink
+from calendars.models import CalendarLink
 from calendars.views import MISSES
 from farm.models import Farm, ProgrammeVersion
 from farm.services import chores
@@ -188,7 +188,7 @@ def test_the_day_of_the_last_use_is_noted_for_a_304_too(app):
 
 
 def break_the_agenda(farm):
-    ProgrammeVersion.objects.update(content={})
+    ProgrammeVersion.objects.update(content={}, digest="0" * 64)
     Farm.objects.filter(pk=farm.farm.pk).update(version=1000)
 
 

@@ -22,6 +22,7 @@ TOKEN = st.text("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-
             "webcal://birds.example/c/[secret]?x=1 twice /c/[secret]",
         ),
         ("'/reset/MQ/set-password-token/'", "'/reset/[secret]'"),
+        ("GET /join/s3cr3t/ 404", "GET /join/[secret] 404"),
         ("/batches/7/ and /calendars/ stay", "/batches/7/ and /calendars/ stay"),
     ],
 )

@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from kombu import Connection, Exchange, Queue
-from kombu.exceptions import ChannelError
+from kombu.exceptions import OperationalError
 
 from farm.settings.broker import in_machine
 
@@ -91,5 +91,5 @@ def test_processes_that_bind_at_once_leave_one_whole_table(tmp_path):
 
 def test_a_folder_that_can_not_be_made_is_an_error_that_names_it(tmp_path):
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(ChannelError, match=r"Cannot make the broker folder .*/file/broker/messages"):
+    with pytest.raises(OperationalError, match=r"Cannot make the broker folder .*/file/broker/messages"):
         put(tmp_path / "file" / "broker", 1)

@@ -13,10 +13,11 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import BaseCommand, call_command
+from django.urls import reverse
 
 from farm.management import ground
 from farm.management.supervisor import Supervisor
-from farm.models import Farm
+from farm.models import Farm, Login
 
 
 class Command(BaseCommand):
@@ -64,6 +65,8 @@ class Command(BaseCommand):
         if note.exists():
             self.say(note.read_text(encoding="utf-8").rstrip())
             self.say(f"(kept in {note}; delete it once you have your own password)")
+        elif not Login.objects.exists():
+            self.say(f"Make your login and your farm: {settings.ADDRESS}{reverse('start-farm')}")
         self.say("Ctrl-C stops it.")
 
     def say(self, line: str) -> None:

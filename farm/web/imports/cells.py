@@ -17,7 +17,10 @@ from farm import units
 Reader = Callable[[str], object]
 
 _NUMBER = re.compile(r"^([-+]?[\d.,\s  ]+?)\s*([^\d\s.,].*)?$")
-_US_DAY = "us"
+_ISO = r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ]00:00(?::00)?)?"
+_POINTS = r"(?P<d>\d{1,2})\.\s?(?P<m>\d{1,2})\.\s?(?P<y>\d{4})"
+_SLASHES = r"(?P<d>\d{1,2})/(?P<m>\d{1,2})/(?P<y>\d{4})"
+_SLASHES_US = r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"
 _YES = frozenset({"yes", "y", "true", "1", "x", "on", "✓", "ja", "oui", "si", "sí"})
 _NO = frozenset({"no", "n", "false", "0", "-", "off", "nein", "non"})
 #: What a unit may be called, by the system and SI unit it belongs to.
@@ -59,9 +62,7 @@ def whole(low: int, high: int) -> Reader:
     def read(text: str) -> int:
         value = number(text)
         if value != int(value) or not low <= value <= high:
-            raise CellError(
-                _("Enter a whole number from %(low)d to %(high)d.") % {"low": low, "high": high}
-            )
+            raise CellError(_("Enter a whole number from %(low)d to %(high)d.") % {"low": low, "high": high})
         return int(value)
 
     return read
@@ -83,7 +84,9 @@ def quantity(unit: str, system: str, low: float, high: float) -> Reader:
             used = known[0]
         value = units.stored(number(typed), unit, used)
         if not low <= value <= high:
-            raise CellError(_("%(text)s cannot be right here. Check the number and its unit.") % {"text": text})
+            raise CellError(
+                _("%(text)s cannot be right here. Check the number and its unit.") % {"text": text}
+            )
         return value
 
     return read
@@ -99,16 +102,7 @@ def day(system: str) -> Reader:
     """Return a reader of days: 2026-05-09, 9.5.2026, or with slashes in the farm's order."""
 
     def read(text: str) -> date:
-        orders = (
-            (r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ]00:00(?::00)?)?",),
-            (r"(?P<d>\d{1,2})\.\s?(?P<m>\d{1,2})\.\s?(?P<y>\d{4})",),
-            (
-                r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"
-                if system == _US_DAY
-                else r"(?P<d>\d{1,2})/(?P<m>\d{1,2})/(?P<y>\d{4})",
-            ),
-        )
-        for (pattern,) in orders:
+        for pattern in (_ISO, _POINTS, _SLASHES_US if system == units.US else _SLASHES):
             found = re.fullmatch(pattern, text, re.ASCII)
             if found:
                 try:
@@ -149,7 +143,9 @@ def one_of(known: Mapping[str, object], shown: str) -> Reader:
         for word in (text.casefold(), plain):
             if word in known:
                 return known[word]
-        raise CellError(_("“%(text)s” is not known here. Write one of: %(words)s.") % {"text": text, "words": shown})
+        raise CellError(
+            _("“%(text)s” is not known here. Write one of: %(words)s.") % {"text": text, "words": shown}
+        )
 
     return read
 

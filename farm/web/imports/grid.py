@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -47,7 +48,9 @@ def grid_of(text: str, most_rows: int) -> Grid:
         problem = _("Line %(line)d cannot be read: a quotation mark is missing or too many.")
         return Grid(None, (), problem % {"line": max(reader.line_num, 1)})
     if not found:
-        return Grid(None, (), _("There is nothing in it yet. Paste the table, its first line naming the columns."))
+        return Grid(
+            None, (), _("There is nothing in it yet. Paste the table, its first line naming the columns.")
+        )
     if max(len(line.cells) for line in found) > MOST_COLUMNS:
         return Grid(None, (), _("That is too many columns. Is this the right file?"))
     return Grid(found[0], tuple(found[1:]))
@@ -80,8 +83,4 @@ def written(rows: list[list[str]]) -> str:
 
 
 def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
+    return re.fullmatch(r"[-+]?\d+(?:[.,]\d+)?", text) is not None

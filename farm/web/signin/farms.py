@@ -42,7 +42,7 @@ def start(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         with shown_in(form):
             farm = _further(request, form) if known else _first(request, form)
-        if form.is_valid():
+        if form.is_valid() and farm is not None:
             request.session[FARM_KEY] = farm.pk
             messages.success(request, _("%(farm)s is ready. Add your first brooder.") % {"farm": farm})
             return redirect("today")

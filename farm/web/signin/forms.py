@@ -5,8 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
-from django.contrib.auth.forms import PasswordResetForm as DjangoPasswordResetForm
+from django.contrib.auth.forms import (
+    AuthenticationForm,
+    PasswordChangeForm,
+    PasswordResetForm,
+    SetPasswordForm,
+)
 from django.contrib.auth.password_validation import password_validators_help_text_html
 from django.core.exceptions import ValidationError
 from django.utils.functional import lazy
@@ -41,7 +45,9 @@ class Braked(AuthenticationForm):
         attempt = limits.sign_in(email, address, clock.now())
         if wait := attempt.take():
             raise ValidationError(
-                _("Too many tries with a wrong password. Wait %(wait)s and try again, or set a new password."),
+                _(
+                    "Too many tries with a wrong password. Wait %(wait)s and try again, or set a new password."
+                ),
                 code="wait",
                 params={"wait": said_wait(wait)},
             )
@@ -60,18 +66,18 @@ class SignInForm(Braked):
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs, label_suffix="")
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
         self.fields["username"].label = _("E-mail")
         self.fields["username"].widget = forms.EmailInput(attrs=EMAIL_INPUT | {"maxlength": 254})
 
 
-class LetterForm(DjangoPasswordResetForm):
+class LetterForm(PasswordResetForm):
     """Where the letter for a new password goes. Says nothing about whether there is such a login."""
 
     required_css_class = "required"
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs, label_suffix="")
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
         self.fields["email"].label = _("E-mail")
 
     def clean_email(self) -> str:
@@ -89,6 +95,24 @@ class LetterForm(DjangoPasswordResetForm):
         return email
 
 
+class NewPasswordForm(SetPasswordForm):
+    """A new password, twice."""
+
+    required_css_class = "required"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
+
+
+class ChangePasswordForm(PasswordChangeForm):
+    """The old password, and a new one twice."""
+
+    required_css_class = "required"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
+
+
 class NewLoginForm(forms.Form):
     """E-mail and a new password."""
 
@@ -96,7 +120,9 @@ class NewLoginForm(forms.Form):
     error_css_class = "refused"
 
     email = forms.EmailField(
-        label=_("E-mail"), max_length=254, widget=forms.EmailInput(attrs=EMAIL_INPUT | {"autocomplete": "email"})
+        label=_("E-mail"),
+        max_length=254,
+        widget=forms.EmailInput(attrs=EMAIL_INPUT | {"autocomplete": "email"}),
     )
     password = forms.CharField(
         label=_("Password"),

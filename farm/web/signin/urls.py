@@ -8,11 +8,11 @@ from farm.web.signin import farms, views
 urlpatterns = [
     path("login/", views.SignIn.as_view(), name="login"),
     path("logout/", LogoutView.as_view(), name="logout"),
-    path("password/", views.ChangePassword.as_view(), name="password_change"),
-    # Django's own names, with /reset/ first: what follows it is blotted out of the logs.
-    path("forgotten/", views.AskForLetter.as_view(), name="password_reset"),
-    path("forgotten/sent/", views.LetterSent.as_view(), name="password_reset_done"),
-    path("reset/<uidb64>/<token>/", views.NewPassword.as_view(), name="password_reset_confirm"),
+    path("password/", views.ChangePassword.as_view(), name="password-change"),
+    # What follows /reset/ and /join/ is blotted out of the logs (farm.settings.redact).
+    path("forgotten/", views.AskForLetter.as_view(), name="password-reset"),
+    path("forgotten/sent/", views.LetterSent.as_view(), name="password-reset-sent"),
+    path("reset/<uidb64>/<token>/", views.NewPassword.as_view(), name="password-reset-confirm"),
     path("start/", farms.start, name="start-farm"),
     path("farms/", farms.choose, name="choose-farm"),
     path("join/<secret>/", farms.invitation, name="invitation"),

@@ -12,8 +12,10 @@ from django.urls import reverse_lazy
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
 
+from farm.web import clock, mail
 from farm.web.access import open_page
-from farm.web.signin.forms import LetterForm, SignInForm
+from farm.web.signin import limits
+from farm.web.signin.forms import ChangePasswordForm, LetterForm, NewPasswordForm, SignInForm
 
 
 class SignIn(auth.LoginView):
@@ -35,10 +37,11 @@ class AskForLetter(auth.PasswordResetView):
     template_name = "web/signin/reset.html"
     email_template_name = "web/signin/reset_letter.txt"
     subject_template_name = "web/signin/reset_subject.txt"
+    success_url = reverse_lazy("password-reset-sent")
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         """Say so when letters stay on this server."""
-        return super().get_context_data(**kwargs) | {"mail_stays_here": mail_stays_here()}
+        return super().get_context_data(**kwargs) | {"mail_stays_here": mail.stays_here()}
 
     def form_valid(self, form: Any) -> HttpResponse:
         """Send it, with the site's own address: the request's could be forged."""
@@ -50,21 +53,23 @@ class LetterSent(auth.PasswordResetDoneView):
     """Said whether there is such a login or not."""
 
     template_name = "web/signin/reset_sent.html"
-    extra_context = {"title": ""}
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         """Say so when letters stay on this server."""
-        return super().get_context_data(**kwargs) | {"mail_stays_here": mail_stays_here()}
+        return super().get_context_data(**kwargs) | {"mail_stays_here": mail.stays_here()}
 
 
 class NewPassword(auth.PasswordResetConfirmView):
     """The page the letter's link opens."""
 
+    form_class = NewPasswordForm
     template_name = "web/signin/reset_confirm.html"
     success_url = reverse_lazy("login")
 
     def form_valid(self, form: Any) -> HttpResponse:
-        """Save it; the next page is the sign-in."""
+        """Save it and lift the wait of whoever had forgotten it; the next page is the sign-in."""
+        assert self.user is not None, "the link was good"
+        limits.sign_in(self.user.email, caller(self.request), clock.now()).give_back()
         messages.success(self.request, _("Your new password is saved. Sign in with it."))
         return super().form_valid(form)
 
@@ -73,6 +78,7 @@ class NewPassword(auth.PasswordResetConfirmView):
 class ChangePassword(auth.PasswordChangeView):
     """A new password for whoever is signed in; other devices are signed out."""
 
+    form_class = ChangePasswordForm
     template_name = "web/signin/password.html"
     success_url = reverse_lazy("settings")
 
@@ -85,11 +91,6 @@ class ChangePassword(auth.PasswordChangeView):
 def may_sign_up() -> bool:
     """Say whether somebody without an invitation may make a login on this server."""
     return bool(getattr(settings, "SIGNUP", True))
-
-
-def mail_stays_here() -> bool:
-    """Say whether letters are kept as files or printed instead of sent."""
-    return any(word in settings.EMAIL_BACKEND for word in ("filebased", "console"))
 
 
 def caller(request: HttpRequest) -> str:

@@ -1,0 +1,27 @@
+"""Reads of a farm's people."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from farm.models import Invitation, Member
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A member on the farm now. invited_until: the end of an open invitation, None without one."""
+
+    member: Member
+    invited_until: datetime | None
+
+
+def present(farm_id: int, now: datetime) -> list[Person]:
+    """Return the farm's members who have not left, by name. Two queries."""
+    open_until = dict(
+        Invitation.objects.filter(farm_id=farm_id, accepted_at__isnull=True, expires_at__gt=now).values_list(
+            "member_id", "expires_at"
+        )
+    )
+    rows = Member.objects.filter(farm_id=farm_id, left_on__isnull=True).select_related("login")
+    return [Person(member, open_until.get(member.pk)) for member in rows]

@@ -1,0 +1,1 @@
+"""The board: one row per housing, days across, each a filled load curve under its capacity line."""

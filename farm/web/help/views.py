@@ -1,0 +1,25 @@
+"""The help page: open to everybody, because cautions are nobody's secret."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from farm.web.access import open_page
+from farm.web.help import pieces
+from farm.web.help.words import words
+
+
+@require_safe
+@open_page
+def help_page(request: HttpRequest) -> HttpResponse:
+    """Show the words, how to start, quick entry, the tables, the calendars and every caution."""
+    visit = getattr(request, "visit", None)
+    context = {
+        "words": words(),
+        "phrases": pieces.PHRASES,
+        "tables": pieces.tables(visit.farm if visit else None),
+        "warned": pieces.warned(),
+    }
+    return render(request, "web/help/help.html", context)

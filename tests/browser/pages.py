@@ -1,0 +1,95 @@
+"""Every page a member can reach, found from the address table itself, so that none is forgotten."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from django.contrib.auth.tokens import default_token_generator
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
+
+from calendars.models import CalendarLink
+from farm.models import Batch, CountEntry, HistoryEntry, Housing, Member, Observation, Stay
+from farm.services import members
+from farm.services.demo import Planted
+
+NOT_OURS = ("admin/", "healthz", "readyz", "^c/")
+NO_PAGE = {301, 302, 303, 405}  # a redirect, or the address of a button: nothing to look at
+
+#: What the number in an address stands for, by the word before it; else by the first word.
+NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
+    "batches": (Batch, {"name": "White layers"}),
+    "housing": (Housing, {"name": "Brooder 1"}),
+    "people": (Member, {"name": "Lina"}),
+    "stays": (Stay, {"housing__name": "Pen 2"}),
+    "counts": (CountEntry, {}),
+    "observations": (Observation, {}),
+    "history": (HistoryEntry, {}),
+    "calendars": (CalendarLink, {}),
+}
+
+
+def patterns(within: URLResolver | None = None, before: str = "") -> Iterator[tuple[str, str, list[str]]]:
+    """Yield (name, route, arguments) of every named address of the pages."""
+    for entry in (within or get_resolver()).url_patterns:
+        route = before + str(entry.pattern)
+        if route.startswith(NOT_OURS):
+            continue
+        if isinstance(entry, URLResolver):
+            yield from patterns(entry, route)
+        elif isinstance(entry, URLPattern) and entry.name:
+            yield entry.name, route, list(entry.pattern.converters)
+
+
+def addresses(demo: Planted) -> dict[str, str]:
+    """Return name to address, each with one of the demo's own things. KeyError: a route needs an example here."""
+    return {
+        name: reverse(name, kwargs={argument: example(demo, argument, route) for argument in arguments})
+        for name, route, arguments in patterns()
+    }
+
+
+def pages(demo: Planted) -> dict[str, str]:
+    """Return those addresses that show the keeper a page. AssertionError for one that answers neither yes nor no."""
+    client = Client()
+    assert demo.by.login is not None
+    client.force_login(demo.by.login)
+    found, strange = {}, {}
+    for name, address in addresses(demo).items():
+        reply = client.get(address)
+        if reply.status_code == 200:
+            if reply.headers["Content-Type"].startswith("text/html"):
+                found[name] = address
+        elif reply.status_code not in NO_PAGE:
+            strange[name] = reply.status_code
+    assert strange == {}
+    return found
+
+
+def example(demo: Planted, argument: str, route: str) -> Any:
+    """Return what stands in an address for one of its arguments."""
+    login = demo.by.login
+    assert login is not None
+    values: dict[str, Callable[[], Any]] = {
+        "uidb64": lambda: urlsafe_base64_encode(force_bytes(login.pk)),
+        "token": lambda: default_token_generator.make_token(login),
+        "secret": lambda: members.invite(demo.by, member_id=own(demo, Member, name="Lina").pk),
+        "code": lambda: own(demo, Housing, name="Brooder 1").code,
+        "key": lambda: "chicken_layer_brown",
+        "what": lambda: "housing",
+    }
+    if argument in values:
+        return values[argument]()
+    words = [word for word in route.split(f"<int:{argument}>")[0].split("/") if word in NOUNS]
+    model, names = NOUNS[words[-1]]
+    return own(demo, model, **names).pk
+
+
+def own(demo: Planted, model: Any, **names: Any) -> Any:
+    """Return the demo's first row of a model that goes by these names. AssertionError without one."""
+    found = model.objects.filter(farm=demo.farm, **names).order_by("pk").first()
+    assert found is not None, f"the demo has no {model.__name__} {names}"
+    return found
