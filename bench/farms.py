@@ -8,7 +8,7 @@ from random import Random
 
 import numpy as np
 
-from farm.planning.problem import Bools, Floats, Group, Part, Room
+from farm.planning.premises import Bools, Floats, Group, Part, Room
 from farm.planning.window import Window
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from farm.planning.problem import Group, Part, Room
+from farm.planning.premises import Group, Part, Room
 from farm.planning.window import Window
 
 MEASURES = {

@@ -154,7 +154,7 @@ class _Writer:
     def _cautions(self, chores: Sequence[Item]) -> str:
         keys = tuple(dict.fromkeys(key for chore in chores for key in chore.cautions))
         if keys not in self.cautions:
-            self.cautions[keys] = wordings.caution_text(keys)
+            self.cautions[keys] = wordings.caution_text(keys, wordings.ROUND_CAUTION_ROOM)
         return self.cautions[keys]
 
 

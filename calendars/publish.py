@@ -94,14 +94,16 @@ def _description(edition: Edition, fitted: Fitted) -> str:
     """Return what the calendar holds and leaves out, so that nobody takes a gap for a day off."""
     said = [_holds(edition)]
     if fitted.cut and fitted.days:
+        first, last = map(wording.day, fitted.days)
         values = {
             "kept": len(fitted.kept),
             "all": len(fitted.kept) + fitted.cut,
-            "last": wording.day(fitted.days[1]),
+            "first": first,
+            "last": last,
         }
         said.append(
             _(
-                "Shortened to what calendar apps accept: %(kept)d of %(all)d entries, up to %(last)s."
+                "Shortened to what calendar apps accept: %(kept)d of %(all)d entries, from %(first)s to %(last)s."
                 " All are on the pages."
             )
             % values

@@ -15,6 +15,10 @@ from farm.trade.cautions import DEFERRAL, cautions
 from farm.trade.sources import Source, sources
 
 CAUTION_ROOM = 1300
+#: A round comes three times a day for half a year: its cautions have to leave room for the days ahead.
+ROUND_CAUTION_ROOM = 450
+#: Said in full before all others: what burns a house down or kills.
+_FIRST = ("heat_lamp", "cord", "slaughter", "drugs")
 _PLACE_FOR_MORE = 60
 
 
@@ -53,7 +57,7 @@ def caution_text(keys: Iterable[str], room: int = CAUTION_ROOM) -> str:
     What `room` does not hold is named by its title, to be read on the page.
     """
     known = cautions()
-    found = [known[key] for key in dict.fromkeys(keys) if key in known]
+    found = [known[key] for key in sorted(dict.fromkeys(keys), key=_rank) if key in known]
     if not found:
         return ""
     full: list[str] = []
@@ -69,6 +73,10 @@ def caution_text(keys: Iterable[str], room: int = CAUTION_ROOM) -> str:
     if named:
         lines.append(_("Read on the page too: %s.") % "; ".join(named))
     return "\n".join([*lines, _("For all of these: %s") % wording.say(Phrase(DEFERRAL))])
+
+
+def _rank(key: str) -> int:
+    return _FIRST.index(key) if key in _FIRST else len(_FIRST)
 
 
 def source(keys: str) -> str:

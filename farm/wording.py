@@ -35,14 +35,14 @@ def word(value: Value, system: str = units.METRIC) -> str | int:
     if isinstance(value, date):
         return day(value)
     if isinstance(value, float):
-        return number_format(value, decimal_pos=None, use_l10n=True)
+        return number_format(round(value, 2), use_l10n=True)
     return str(value)
 
 
 def quantity(value: Quantity, system: str = units.METRIC) -> str:
     """Return a number with its unit: "0.6 m²", "6.5 ft²"; a bare one without."""
     shown, label = units.shown(value, system)
-    number = number_format(shown, decimal_pos=value.digits, use_l10n=True)
+    number = number_format(round(shown, value.digits), decimal_pos=value.digits, use_l10n=True)
     return number if value.bare else f"{number} {label}"
 
 

@@ -7,7 +7,7 @@ from datetime import date
 
 import numpy as np
 
-from farm.planning.problem import Bools, Floats
+from farm.planning.premises import Bools, Floats
 from farm.planning.window import Window
 
 #: Every kind of breach, and what its `short` measures.

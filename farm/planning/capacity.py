@@ -8,7 +8,7 @@ import numpy as np
 
 from farm.planning.breach import Breach, worst_runs
 from farm.planning.indoors import Indoors, asked_by_day
-from farm.planning.problem import TOLERANCE
+from farm.planning.premises import TOLERANCE
 
 #: kind of breach -> the measure of `Needs` and of `Room` it compares.
 MEASURES = {"room": "area_m2", "feeder": "feeder_cm", "drinker": "drinker_cm"}

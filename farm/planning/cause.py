@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from farm.planning.breach import Breach
 from farm.planning.capacity import MEASURES
 from farm.planning.occupancy import Occupancy
-from farm.planning.problem import Group
+from farm.planning.premises import Group
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from farm.planning import capacity, company, indoors, rest
 from farm.planning.breach import Breach, worst_runs
 from farm.planning.occupancy import Occupancy
-from farm.planning.problem import Ints
+from farm.planning.premises import Ints
 
 __all__ = ["Breach", "breaches"]
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from farm.planning.breach import Breach, worst_runs
 from farm.planning.indoors import Indoors, ages, asked_by_day
-from farm.planning.problem import Bools, Ints
+from farm.planning.premises import Bools, Ints
 
 
 class Apart(Protocol):

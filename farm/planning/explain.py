@@ -9,7 +9,7 @@ from farm.phrase import N_, Phrase, Quantity, Value
 from farm.planning.breach import Breach
 from farm.planning.cause import Cause, cause
 from farm.planning.occupancy import Occupancy
-from farm.planning.problem import Group, Room
+from farm.planning.premises import Group, Room
 
 DAYS_PER_WEEK = 7
 

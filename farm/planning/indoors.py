@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from farm.planning.occupancy import Occupancy
-from farm.planning.problem import Bools, Floats, Group, Ints, Part, Room
+from farm.planning.premises import Bools, Floats, Group, Ints, Part, Room
 from farm.planning.window import Window
 
 

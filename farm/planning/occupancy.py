@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from farm.planning.problem import TOLERANCE, Bools, Floats, Group, Ints, Needs, Part, Room
+from farm.planning.premises import TOLERANCE, Bools, Floats, Group, Ints, Needs, Part, Room
 from farm.planning.window import Window
 
 __all__ = ["Group", "Needs", "Occupancy", "Part", "Room", "occupancy"]

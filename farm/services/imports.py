@@ -19,7 +19,9 @@ from farm.services.actor import Actor
 from farm.services.batches import NewBatch
 from farm.services.writing import Log, write
 
-MOST_ROWS = 2000  # project default (judgement): more would keep the farm locked too long
+#: Project default (judgement): a write keeps others waiting. A batch is judged against all its neighbours, a housing
+#: by itself, so fewer of them take as long.
+MOST_HOUSINGS, MOST_BATCHES = 2000, 200
 
 Made = TypeVar("Made", Batch, Housing)
 Row = TypeVar("Row")
@@ -40,7 +42,7 @@ def add_housing(by: Actor, *, rows: Sequence[Mapping[str, Any]]) -> list[Housing
     """
     with write(by, "import housing", role=Role.KEEPER) as log:
         names = _Names(Housing.objects.filter(farm=log.farm).values_list("name", flat=True))
-        _refuse_size(rows)
+        _refuse_size(rows, MOST_HOUSINGS)
 
         def add(row: Mapping[str, Any]) -> Housing:
             names.take(str(row.get("name", "")), _("Another housing already has this name."))
@@ -64,7 +66,7 @@ def start_batches(by: Actor, *, rows: Sequence[BatchRow]) -> list[Batch]:
     with write(by, "import batches", role=Role.KEEPER) as log:
         names = _Names(Batch.objects.filter(farm=log.farm).values_list("name", flat=True))
         places = housing_by_words(log)
-        _refuse_size(rows)
+        _refuse_size(rows, MOST_BATCHES)
 
         def start(row: BatchRow) -> Batch:
             names.take(row.new.name, _("Another batch already has this name."))
@@ -126,11 +128,11 @@ def _place(places: Mapping[str, int], name: str) -> int | None:
     return found
 
 
-def _refuse_size(rows: Sequence[object]) -> None:
+def _refuse_size(rows: Sequence[object], most: int) -> None:
     if not rows:
         raise BadInput.at("", _("There are no rows to import."))
-    if len(rows) > MOST_ROWS:
-        raise BadInput.at("", _("Import %(most)d rows at most at a time.") % {"most": MOST_ROWS})
+    if len(rows) > most:
+        raise BadInput.at("", _("Import %(most)d rows at most at a time.") % {"most": most})
 
 
 def _each(rows: Sequence[Row], make: Callable[[Row], Made]) -> list[Made]:

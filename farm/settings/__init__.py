@@ -142,6 +142,9 @@ STORAGES = {
 MEDIA_ROOT = DATA / "media"
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = DEBUG
 
+# Off where a proxy compresses by itself.
+CALENDAR_GZIP = env.flag("FEATHERDAYS_CALENDAR_GZIP", True)
+
 # Background jobs: Celery reads what starts with CELERY_.
 _broker = broker(env.secret("REDIS_URL"), DATA)
 CELERY_BROKER_URL = _broker["url"]

@@ -13,22 +13,24 @@ from tests.browser.pages import pages
 Judge = Callable[[Page], list[str]]
 
 
-def judged(page: Page, demo: Planted, judge: Judge) -> dict[str, list[str]]:
-    """Return what the judge has against each page, by the page's name."""
-    found = {}
+def judged(page: Page, demo: Planted, *judges: Judge) -> str:
+    """Return what the judges have against the pages, one line a fault with the pages that have it."""
+    found: dict[str, list[str]] = {}
     for name, address in pages(demo).items():
         page.goto(address)
-        if against := judge(page):
-            found[name] = against
-    return found
+        for fault in (fault for judge in judges for fault in judge(page)):
+            found.setdefault(fault, []).append(name)
+    return "\n".join(f"{', '.join(names)}: {fault}" for fault, names in found.items())
 
 
 def test_no_page_breaks_a_rule_of_accessibility(page: Page, demo: Planted) -> None:
-    assert judged(page, demo, judges.against_axe) == {}
+    against = judged(page, demo, judges.against_axe)
+    assert not against, against
 
 
 def test_no_page_scrolls_sideways_and_everything_touched_is_large_enough(page: Page, demo: Planted) -> None:
-    assert judged(page, demo, lambda shown: judges.too_wide(shown) + judges.small(shown)) == {}
+    against = judged(page, demo, judges.too_wide, judges.small)
+    assert not against, against
 
 
 def test_the_sweep_visits_the_pages_a_keeper_lives_on(demo: Planted) -> None:

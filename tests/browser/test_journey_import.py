@@ -48,14 +48,14 @@ def batches() -> str:
 
 
 def look_through(page: Page, what: str, table: str) -> None:
-    page.get_by_label(what).check()
+    page.locator(f"input[name=what][value={what}]").check()
     page.get_by_label("paste the table").fill(table)
     page.get_by_role("button", name="Look it through").click()
 
 
 def test_a_wrong_row_is_named_mended_in_place_and_then_saved_with_the_others(empty: Page) -> None:
     empty.goto("/import/")
-    look_through(empty, "Housing", BROODERS.format(size="big"))
+    look_through(empty, "housing", BROODERS.format(size="big"))
     expect(empty.get_by_role("alert")).to_contain_text("1 row cannot be saved like this. Nothing was saved")
     expect(empty.get_by_role("row", name="Brooder C")).to_contain_text("“big” is not a number.")
     expect(empty.get_by_role("button", name="Save")).to_have_count(0)
@@ -75,10 +75,10 @@ def test_a_wrong_row_is_named_mended_in_place_and_then_saved_with_the_others(emp
 
 def test_a_clash_is_foretold_before_saving_and_said_in_the_same_words_on_the_board(empty: Page) -> None:
     empty.goto("/import/")
-    look_through(empty, "Housing", BROODERS.format(size="1,5"))
+    look_through(empty, "housing", BROODERS.format(size="1,5"))
     empty.get_by_role("button", name="Save 3 rows").click()
     empty.goto("/import/")
-    look_through(empty, "Batches", batches())
+    look_through(empty, "batches", batches())
     foretold = empty.locator(".breach").first.inner_text()
     assert foretold.startswith("Brooder A ")
     assert "m²" in foretold

@@ -32,7 +32,7 @@ def test_an_invitation_is_accepted_in_another_browser_and_opens_the_farm(
     expect(lina.get_by_role("banner")).to_contain_text("Lina")
 
     keeper.goto("/people/")
-    expect(keeper.get_by_role("listitem").filter(has_text="lina@example.org")).to_contain_text("Helper")
+    expect(keeper.get_by_role("listitem").filter(has_text="lina@example.org")).to_contain_text("helper")
 
 
 def test_a_used_invitation_says_so_and_offers_no_form(

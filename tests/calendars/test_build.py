@@ -162,7 +162,7 @@ def test_nothing_of_another_farm_is_in_a_calendar(app, elsewhere):
     assert events(app).keys().isdisjoint(events(theirs))
 
 
-def test_a_calendar_too_large_for_readers_is_cut_at_the_far_end_and_says_so(farm):
+def test_a_calendar_too_large_for_readers_is_cut_and_says_from_when_to_when(farm):
     for number in range(9):
         farm.add_housing(f"House {number} " + "🐣" * 20)
         for age in range(4):
@@ -172,7 +172,8 @@ def test_a_calendar_too_large_for_readers_is_cut_at_the_far_end_and_says_so(farm
     text = (body := subscribe(farm.by).get().content).decode().replace("\r\n ", "")
     assert problems(body) == []
     assert re.search(
-        r"DESCRIPTION:.*Shortened to what calendar apps accept: \d+ of \d+ entries\\, up to", text
+        r"DESCRIPTION:.*Shortened to what calendar apps accept: \d+ of \d+ entries\\, from [A-Z][a-z]+ \d+ to [A-Z]",
+        text,
     )
 
 

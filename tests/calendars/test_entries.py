@@ -158,11 +158,19 @@ def test_a_long_checklist_gives_way_to_the_cautions_and_says_so():
     assert entry.description.endswith(DEFERRAL)
 
 
-def test_all_cautions_at_once_are_said_in_full_or_named_and_still_end_with_the_deferral():
-    (entry,) = written(item(cautions=tuple(cautions())))
+@pytest.mark.parametrize("make", [item, step])
+def test_all_cautions_at_once_are_said_in_full_or_named_and_still_end_with_the_deferral(make):
+    (entry,) = written(make(cautions=tuple(cautions())))
     said = entry.description
     assert all(caution.text.split(";")[0] in said or caution.title in said for caution in cautions().values())
     assert (said.count(DEFERRAL), said.endswith(DEFERRAL), len(said) <= TEXT_CAP) == (1, True, True)
+
+
+def test_what_can_burn_a_house_down_is_said_in_full_in_a_round_whatever_else_there_is():
+    (entry,) = written(item(cautions=("hygiene", "children", "dust", "cord", "heat_lamp")))
+    assert "Hang each by two independent fixings" in entry.description
+    assert "no chained extension cords" in entry.description
+    assert "Read on the page too: Wash your hands" in entry.description
 
 
 def test_one_item_that_cannot_be_said_is_left_out_and_the_rest_is_written(caplog):

@@ -10,7 +10,7 @@ import numpy as np
 
 from farm.planning.window import Window
 from farm.web import plumage
-from farm.web.board.geometry import NOTHING_M2, Floats, Point, Scale, between, path, runs
+from farm.web.board.geometry import NOTHING_M2, Floats, Point, Scale, between, path
 
 #: Plumage stages with the share of the way to feathered on which each begins; `plumage.stage` draws the same lines.
 STAGES = (("down", 0.0), ("pinning", 0.35), ("feathering", 0.7), ("feathered", 1.0))
@@ -164,8 +164,3 @@ def _room(lower: Floats, upper: Floats, start: int, stop: int, scale: Scale) -> 
 
 def _css(colour: tuple[int, int, int]) -> str:
     return "#" + "".join(f"{channel:02x}" for channel in colour)
-
-
-def present(birds: Sequence[int]) -> list[tuple[int, int]]:
-    """Return the half-open runs of days with birds."""
-    return runs(np.asarray(birds) > 0)

@@ -13,6 +13,8 @@ from farm.web.board.choice import Choice
 from farm.web.board.geometry import Scale
 from farm.web.board.marks import Numbered
 from farm.web.board.rows import Row
+from farm.web.board.table import Table
+from farm.web.board.ticks import Month, Tick
 
 HEAD = 40.0  # height of the strip with months and days
 
@@ -35,11 +37,11 @@ class Board:
     rows: tuple[Row, ...]
     width: float
     head: float
-    ticks: tuple[ticks.Tick, ...]
-    months: tuple[ticks.Month, ...]
+    ticks: tuple[Tick, ...]
+    months: tuple[Month, ...]
     today_x: float | None
     told: tuple[Told, ...]
-    table: table.Table
+    table: Table
     swatches: tuple[legend.Swatch, ...]
     kinds: tuple[legend.Kind, ...]
     batches: int

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from farm.planning.breach import runs
+
 Floats = npt.NDArray[np.float64]
 Point = tuple[float, float]
 
@@ -60,12 +62,6 @@ def between(lower: Floats, upper: Floats, scale: Scale) -> list[list[Point]]:
 def line(level: Floats, days: npt.NDArray[np.bool_], scale: Scale) -> list[list[Point]]:
     """Return open lines along `level` (m² by day) over the days asked for."""
     return [_edge(level, first, stop, scale) for first, stop in runs(days)]
-
-
-def runs(days: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Return the half-open [first, stop) runs of True, in order."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], days, [False])).astype(np.int8)))
-    return [(int(first), int(stop)) for first, stop in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def path(shapes: Iterable[Sequence[Point]], *, closed: bool = True) -> str:

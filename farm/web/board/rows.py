@@ -9,13 +9,14 @@ from datetime import date
 import numpy as np
 
 from farm.models import Housing
+from farm.planning.breach import runs
 from farm.planning.indoors import asked_by_day
 from farm.planning.occupancy import TOLERANCE
 from farm.planning.window import Window
 from farm.queries import programmes
 from farm.queries.occupancy import Sheet
 from farm.web.board.bands import Band, Load, stacked
-from farm.web.board.geometry import Floats, Scale, between, line, path, runs
+from farm.web.board.geometry import Floats, Scale, between, line, path
 from farm.web.board.marks import LANE, Mark, Numbered, marks
 
 BODY = 84.0  # height of the load's part of a row, in drawing units

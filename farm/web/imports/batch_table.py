@@ -39,7 +39,17 @@ _SEXES = {
 
 def kind(farm: Farm) -> Kind:
     """Return the table of batches, with the farm's own programmes among those it knows."""
-    return Kind("batches", _("Batches"), tuple(_columns(farm)), _row, _save, _try, _assumed, _PLACES)
+    return Kind(
+        "batches",
+        _("Batches"),
+        tuple(_columns(farm)),
+        imports.MOST_BATCHES,
+        _row,
+        _save,
+        _try,
+        _assumed,
+        _PLACES,
+    )
 
 
 def _columns(farm: Farm) -> list[Column]:

@@ -22,7 +22,9 @@ _EDGE_CM = 100_000
 
 def kind(farm: Farm) -> Kind:
     """Return the table of housing."""
-    return Kind("housing", _("Housing"), tuple(_columns()), dict, _save, _try, _assumed)
+    return Kind(
+        "housing", _("Housing"), tuple(_columns()), imports.MOST_HOUSINGS, dict, _save, _try, _assumed
+    )
 
 
 def _columns() -> list[Column]:

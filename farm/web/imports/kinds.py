@@ -22,6 +22,7 @@ class Kind:
     key: str
     label: str
     columns: tuple[Column, ...]
+    most_rows: int
     row: Callable[[dict[str, Any]], Any]
     save: Callable[[Actor, Sequence[Any]], Sequence[object]]
     try_out: Callable[[Actor, Sequence[Any]], Trial]

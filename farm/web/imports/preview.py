@@ -82,9 +82,9 @@ class Preview:
             (row.problems if cell is None else cell.problems).extend(said)
 
 
-def preview(kind: Kind, text: str, system: str, most_rows: int) -> Preview:
+def preview(kind: Kind, text: str, system: str) -> Preview:
     """Read `text` as a table of `kind`; numbers without a unit are in `system`."""
-    grid = grid_of(text, most_rows)
+    grid = grid_of(text, kind.most_rows)
     if grid.header is None:
         return Preview([], [], [grid.problem])
     placed, problems = place(grid.header.cells, kind.columns, system)

@@ -15,7 +15,6 @@ from farm.errors import BadInput
 from farm.models import Housing
 from farm.models.member import Role
 from farm.queries.outlook import Trial
-from farm.services.imports import MOST_ROWS
 from farm.web.access import FarmRequest, farm_page
 from farm.web.imports import tables
 from farm.web.imports.forms import ImportForm
@@ -47,7 +46,7 @@ def import_page(request: FarmRequest) -> HttpResponse:
     if not form.is_valid():
         return _page(request, form, None)
     kind = tables.kind(form.cleaned_data["what"], farm)
-    looked = _Looked(kind, preview(kind, form.cleaned_data["text"], farm.units, MOST_ROWS))
+    looked = _Looked(kind, preview(kind, form.cleaned_data["text"], farm.units))
     if "save" in request.POST and looked.preview.right:
         if form.cleaned_data["seen"] != form.digest:
             form.add_error(
