@@ -7,7 +7,7 @@ from django.db import models
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput, Stale
-from farm.models import Batch, Change, CountEntry, Housing, HistoryEntry, Stay
+from farm.models import Batch, Change, CountEntry, HistoryEntry, Housing, Stay
 from farm.models.member import Role
 from farm.queries import lookup
 from farm.services import batch_rules, counts
@@ -83,6 +83,8 @@ def _take_back(log: Log, change: Change, made_batches: set[int]) -> None:
 
 def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
     if isinstance(row, CountEntry) and row.batch_id not in made_batches:
+        # Judged first: the database refuses a ledger below zero without a word to the keeper.
+        batch_rules.check_ledger(row.batch, adding=(row.day, -row.birds))
         counts.reverse_in(log, row)
         return
     for relation in row._meta.related_objects:

@@ -21,7 +21,7 @@ from farm.services.writing import Log, write
 
 #: Project default (judgement): a write keeps others waiting. A batch is judged against all its neighbours, a housing
 #: by itself, so fewer of them take as long.
-MOST_HOUSINGS, MOST_BATCHES = 2000, 200
+MOST_HOUSINGS, MOST_BATCHES = 500, 200
 
 Made = TypeVar("Made", Batch, Housing)
 Row = TypeVar("Row")

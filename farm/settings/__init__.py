@@ -146,7 +146,14 @@ WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = DEBUG
 CALENDAR_GZIP = env.flag("FEATHERDAYS_CALENDAR_GZIP", True)
 
 # Background jobs: Celery reads what starts with CELERY_.
-_broker = broker(env.secret("REDIS_URL"), DATA)
+_redis = env.secret("REDIS_URL")
+# What is counted against guessing is counted once for all web processes, where Redis is there to hold it.
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": _redis}
+    if _redis
+    else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+}
+_broker = broker(_redis, DATA)
 CELERY_BROKER_URL = _broker["url"]
 CELERY_BROKER_TRANSPORT_OPTIONS = _broker["options"]
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

@@ -11,7 +11,6 @@ GROUPS = (
     "housing",
     "stays",
     "quick",
-    "links",
     "people",
     "history",
     "settings",

@@ -30,6 +30,20 @@ def suggested() -> tuple[str, ...]:
     return tuple(sorted(name for name in available_timezones() if name.partition("/")[0] in _PLACES))
 
 
+def is_zone(typed: str) -> bool:
+    """Say whether `typed` means a zone, however it is spelt."""
+    return _known(typed) is not None
+
+
+def _known(typed: str) -> str | None:
+    return _by_letters().get(typed.strip().replace(" ", "_").casefold())
+
+
+@cache
+def _by_letters() -> dict[str, str]:
+    return {name.casefold(): name for name in available_timezones()}
+
+
 class ZoneField(forms.CharField):
     """A zone typed with suggestions from the page's list (`web/parts/zones.html`); the service judges it."""
 
@@ -43,5 +57,4 @@ class ZoneField(forms.CharField):
     def clean(self, value: Any) -> str:
         """Return the zone as it is spelt in the list, so that `europe/berlin` and a blank for `_` will do."""
         typed = super().clean(value)
-        known = {name.casefold(): name for name in available_timezones()}
-        return known.get(typed.replace(" ", "_").casefold(), typed)
+        return _known(typed) or typed

@@ -11,7 +11,8 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 TOUCHED = "a[href], button, input, select, textarea, summary"
 
-# WCAG 2.2, 2.5.8: 24 by 24 CSS pixels, but for links within a sentence. A label is part of what it labels.
+# WCAG 2.2, 2.5.8: 24 by 24 CSS pixels, but for links within a sentence and for thin bands of a drawing that are
+# links elsewhere on the page too. A label is part of what it labels.
 _SMALL = """
 ([least, selector]) => [...document.querySelectorAll(selector)].filter((one) => {
   if (one.checkVisibility && !one.checkVisibility({visibilityProperty: true})) return false;
@@ -19,6 +20,8 @@ _SMALL = """
   if (one.matches("a") && one.parentElement.matches("p, li, dd, td, th, span, caption, figcaption, label, strong, em")
       && getComputedStyle(one).display === "inline"
       && one.parentElement.textContent.trim() !== one.textContent.trim()) return false;
+  if (one.closest("svg") && [...document.querySelectorAll("a[href]")].some(
+      (twin) => !twin.closest("svg") && twin.getAttribute("href") === one.getAttribute("href"))) return false;
   const boxes = [one, ...(one.labels || [])].map((part) => part.getBoundingClientRect());
   const wide = Math.max(...boxes.map((box) => box.right)) - Math.min(...boxes.map((box) => box.left));
   const high = Math.max(...boxes.map((box) => box.bottom)) - Math.min(...boxes.map((box) => box.top));

@@ -19,6 +19,9 @@ from farm.services.demo import Planted
 NOT_OURS = ("admin/", "healthz", "readyz", "^c/")
 NO_PAGE = {301, 302, 303, 405}  # a redirect, or the address of a button: nothing to look at
 
+#: Pages that look otherwise to somebody who is not signed in.
+STRANGERS = ("login", "start-farm", "password-reset", "invitation", "help")
+
 #: What the number in an address stands for, by the word before it; else by the first word.
 NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "batches": (Batch, {"name": "White layers"}),

@@ -54,7 +54,7 @@ def take(out: Path) -> None:
     call_command("migrate", interactive=False, verbosity=0)
     demo = demo_farm.plant(now=datetime.now(UTC))
     calendars.make_link(demo.by, member_id=demo.keeper.pk, label="Kitchen tablet", scope="farm")
-    client = Client(HTTP_HOST="localhost")
+    client = Client()
     assert demo.by.login is not None
     client.force_login(demo.by.login)
     session = client.cookies["sessionid"].value

@@ -133,9 +133,9 @@ def test_a_file_over_a_megabyte_is_refused_at_the_file(page):
     assert answer.context["form"]["text"].value() == "kept"
 
 
-def test_more_than_two_thousand_rows_are_refused(page):
-    answer = page("name,area\n" + "".join(f"P{n},1\n" for n in range(2001)))
-    assert answer.context["looked"].preview.problems == ["Import 2000 rows at most at a time."]
+def test_more_than_five_hundred_housings_are_refused(page):
+    answer = page("name,area\n" + "".join(f"P{n},1\n" for n in range(501)))
+    assert answer.context["looked"].preview.problems == ["Import 500 rows at most at a time."]
 
 
 def test_nothing_at_all_is_said_at_the_box(page):

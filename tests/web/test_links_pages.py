@@ -37,7 +37,7 @@ def typed(member, **fields):
 def test_a_new_link_is_shown_once_as_address_and_for_the_calendar_app(world, ada):
     answer = ada.post(reverse("calendar-links"), typed(world.keeper))
     page = answer.content.decode()
-    secret = re.search(r'value="http://localhost:\d+/c/([\w-]{32})\.ics"', page)[1]
+    secret = re.search(r">http://localhost:\d+/c/([\w-]{32})\.ics<", page)[1]
     link = CalendarLink.objects.get()
     assert re.search(rf'href="webcal://localhost:\d+/c/{secret}\.ics"', page)
     assert (link.token_sha256, link.member, link.scope) == (token_hash(secret), world.keeper, "mine")

@@ -101,6 +101,12 @@ def test_the_tick_box_appears_only_when_a_new_zone_asks_for_it(world, ada):
     assert Farm.objects.get(pk=world.farm.pk).time_zone == "Asia/Tokyo"
 
 
+def test_a_zone_that_is_none_does_not_ask_for_the_tick(world, ada):
+    batch = world.add_batch("Reds", housing="Brooder 1")
+    observations.add(world.by, kind="temperature", batch_id=batch.pk, value=33.0)
+    assert 'name="move_days"' not in save(ada, world, time_zone="Atlantis").content.decode()
+
+
 def test_settings_saved_by_somebody_else_meanwhile_are_listed_and_can_then_be_saved_over(world, ada):
     opened = typed(world, name="High Farm")
     farms.change(world.by, name="Low Farm")

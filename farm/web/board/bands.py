@@ -81,22 +81,30 @@ class Band:
     last_day: date
 
 
-def stacked(loads: Sequence[Load], window: Window, scale: Scale) -> tuple[Band, ...]:
-    """Return the bands from the floor up, in the order given; loads without a bird in the window have none."""
+def stacked(
+    loads: Sequence[Load], window: Window, scale: Scale, ceiling: Floats | None = None
+) -> tuple[Band, ...]:
+    """Return the bands from the floor up, in the order given; loads without a bird in the window have none.
+
+    ceiling: m² by day above which no label is written, because a shortfall is drawn there.
+    """
     bands = []
     top: Floats = np.zeros(window.days)
     for load in loads:
         if (load.m2 > NOTHING_M2).any():
-            bands.append(_band(load, top, top + load.m2, window, scale))
+            bands.append(_band(load, top, top + load.m2, window, scale, ceiling))
         top = top + load.m2
     return tuple(bands)
 
 
-def _band(load: Load, lower: Floats, upper: Floats, window: Window, scale: Scale) -> Band:
+def _band(
+    load: Load, lower: Floats, upper: Floats, window: Window, scale: Scale, ceiling: Floats | None
+) -> Band:
     days = np.flatnonzero(upper - lower > NOTHING_M2)
     first, last = int(days[0]), int(days[-1])
     shapes = between(lower, upper, scale)
     born = window.index(load.hatch_day)
+    seen = upper if ceiling is None else np.maximum(lower, np.minimum(upper, ceiling))
     return Band(
         key=load.key,
         batch=load.batch,
@@ -107,7 +115,7 @@ def _band(load: Load, lower: Floats, upper: Floats, window: Window, scale: Scale
         x2=scale.x(born + load.feathered_day),
         stops=tuple(Stop(share, _css(colour)) for share, colour in plumage.RAMP),
         slices=tuple(_slices(load, lower, upper, born, scale)),
-        labels=tuple(_labels(load, lower, upper, first, born, scale)),
+        labels=tuple(_labels(load, lower, seen, first, born, scale)),
         birds=int(max(load.birds)),
         first_age=first - born,
         last_age=last - born,

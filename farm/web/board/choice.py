@@ -58,13 +58,14 @@ class Choice:
 def choose(asked: Mapping[str, str], today: date, first_weekday: int) -> Choice:
     """Return the choice of a page's `from` (ISO day) and `weeks`; what cannot be read falls back to the usual.
 
-    The board opens a week before this week begins, so that what just happened is still seen.
+    The board opens a week before this week begins, so that what just happened is still seen; two weeks alone begin with
+    this one, so that today is in sight on a phone.
     """
-    home = week_start(today, first_weekday) - timedelta(weeks=1)
+    weeks = {str(number): number for number in WEEKS}.get(asked.get("weeks", ""), USUAL)
+    home = week_start(today, first_weekday) - timedelta(weeks=1 if weeks > min(WEEKS) else 0)
     start = _day(asked.get("from", "")) or home
     if abs((start - today).days) > _FARTHEST_DAYS:
         start = home
-    weeks = {str(number): number for number in WEEKS}.get(asked.get("weeks", ""), USUAL)
     return Choice(start, weeks, home)
 
 

@@ -94,7 +94,7 @@ def for_housing(sheet: Sheet, key: str, day_width: float, found: Sequence[Number
         key=f"h{key}",
         housing=sheet.housings[key],
         width=scale.x(window.days),
-        bands=stacked(_loads(sheet, key), window, scale),
+        bands=stacked(_loads(sheet, key), window, scale, given),
         line=path(line(given, given > 0, scale), closed=False),
         overs=overs,
         resting=_spans(load.resting[row] & (given > 0), window, scale),

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from farm.models import Farm, Login
 from farm.models.farm import Units, Weekday
 from farm.services.farms import SETTINGS
+from farm.web import zones
 from farm.web.forms import VersionedForm
 from farm.web.zones import ZoneField
 
@@ -67,7 +68,8 @@ class SettingsForm(VersionedForm):
 
     def hide_tick(self) -> None:
         """Leave the tick box out until a changed zone asks for it; a service refuses before that."""
-        if not self.has_error("time_zone") and not (self.is_bound and self.data.get("move_days")):
+        asked = self.has_error("time_zone") and zones.is_zone(self["time_zone"].value())
+        if not asked and not (self.is_bound and self.data.get("move_days")):
             self.fields.pop("move_days", None)
 
     @classmethod

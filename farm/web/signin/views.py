@@ -90,7 +90,7 @@ class ChangePassword(auth.PasswordChangeView):
 
 def may_sign_up() -> bool:
     """Say whether somebody without an invitation may make a login on this server."""
-    return bool(getattr(settings, "SIGNUP", True))
+    return bool(settings.SIGNUP)
 
 
 def caller(request: HttpRequest) -> str:

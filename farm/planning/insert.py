@@ -1,0 +1,177 @@
+"""The best way through the farm for one part, everyone else staying where they are: exact, by dynamic programming.
+
+With C the cost of every (row, stretch), the best way to be free to leave row u at bound g is
+
+    V(u, g) = min( V(u, g - 1) + C(u, g - 1),                          staying on
+                   entered at h: best(h) + move(h) + C(u, h .. g) )    for the h whose stay ripens at g
+    best(g) = min over u of V(u, g), where leaving u at g is allowed
+
+because a move costs the same whatever the pair. Values are kept less the cost of the row up to the bound (prefix sums),
+so staying on costs nothing to write down. Forbidden cells cost `BLOCKED`, more than any plan; sums stay exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from farm.planning.ground import BLOCKED
+from farm.planning.lanes import Lane
+from farm.planning.loads import Ints
+from farm.planning.state import State
+
+#: The row of birds the plan has no place for.
+NOWHERE = -1
+
+
+class Leg(NamedTuple):
+    """A stretch of a way: the row of a housing, or NOWHERE, over columns [start, end)."""
+
+    row: int
+    start: int
+    end: int
+
+
+class Way(NamedTuple):
+    """A part's chain of legs and what it adds to the plan's cost."""
+
+    cost: int
+    legs: tuple[Leg, ...]
+
+
+class Costs(NamedTuple):
+    """Matrices of one insertion: by (row, stretch), and what entering and leaving each (row, bound) is blocked by."""
+
+    cells: Ints
+    enter: Ints
+    leave: Ints
+
+
+def costs(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints) -> Costs:
+    """Return the cost matrices of a lane now. loads: by resource over the lane's columns; cold: birds needing heat."""
+    weights, cells = state.ground.weights, lane.cells
+    each = state.flat_crowd.take(cells)
+    for at, (resource, asked) in enumerate(zip(state.ground.resources, loads, strict=True)):
+        wanted = asked.take(lane.offset)
+        short = wanted - np.minimum(state.flat_room[at].take(cells), wanted)
+        each += short * resource.weight
+        if at == 0 and weights.spare:
+            slack = state.flat_slack.take(cells)
+            each += ((slack >= 0) & (slack < wanted)) * weights.spare
+    if state.ruled:
+        barred = state.flat_low.take(lane.in_class) > lane.hatch
+        barred |= state.flat_high.take(lane.in_class) < lane.hatch
+        if lane.exempt is not None:
+            barred &= ~lane.exempt
+        each += barred * BLOCKED
+    table = lane.blank.copy()
+    stretches = lane.bounds[:-1] - lane.bounds[0]
+    if len(cells):
+        table.reshape(-1)[lane.at] += np.add.reduceat(each, lane.starts)
+    table[-1] += np.add.reduceat(loads[0], stretches) * weights.nowhere
+    if lane.chill:
+        chilled = np.add.reduceat(cold, stretches) * weights.cold
+        for row, stretch in lane.chill:
+            table[row, stretch] += chilled[stretch]
+    return Costs(table, *_gates(state, lane))
+
+
+def _gates(state: State, lane: Lane) -> tuple[Ints, Ints]:
+    shape = (len(lane.rows) + 1, len(lane.bounds))
+    enter, leave = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int64)
+    enter[:-1] = (state.flat_entry.take(lane.gates) > 0) * BLOCKED
+    leave[:-1] = (state.flat_exit.take(lane.gates) > 0) * BLOCKED
+    if not lane.leaves:
+        leave[:, -1] = 0
+    for row, bound in lane.free_in:
+        enter[row, bound] = 0
+    for row, bound in lane.free_out:
+        leave[row, bound] = 0
+    return enter, leave
+
+
+def best(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints) -> Way:
+    """Return the cheapest way of a lane, among equals the one that moves latest, then to the first row."""
+    found = costs(state, lane, loads, cold)
+    sums = np.zeros(found.enter.shape, dtype=np.int64)
+    np.cumsum(found.cells, axis=1, out=sums[:, 1:])
+    into = (found.enter - sums).T.tolist()
+    out = (found.leave + sums).T.tolist()
+    return _walk(lane, into, out)
+
+
+def _walk(lane: Lane, into: list[list[int]], out: list[list[int]]) -> Way:
+    """Run the recurrence. into, out: by bound and row, entering less, and leaving plus, the row's cost so far."""
+    last = len(into) - 1
+    never = 1 << 60
+    free = [never] * len(into[0])  # V less prefix sums: free to leave
+    begun = [_begin(lane, into[0])]
+    ripening: list[list[int]] = [[] for _ in range(last + 2)]
+    ripening[lane.ripe[0]].append(0)
+    if lane.since is not None and lane.since[0] >= 0 and lane.since[1] <= last:
+        ripening[lane.since[1]].append(~0)
+    history, before = [], [0]
+    for bound in range(last + 1):
+        for entered in ripening[bound]:
+            if entered < 0:
+                row = lane.since[0] if lane.since else 0
+                free[row] = min(free[row], begun[0][row])
+            else:
+                free = [old if old <= new else new for old, new in zip(free, begun[entered], strict=True)]
+        if bound and lane.ripe[bound - 1] != bound and begun[bound - 1][-1] < free[-1]:
+            free = [*free[:-1], begun[bound - 1][-1]]
+        history.append(free)
+        free = list(free)
+        if 0 < bound < last:
+            ends = [value + leave for value, leave in zip(free, out[bound], strict=True)]
+            lowest = min(ends)
+            before.append(ends.index(lowest))
+            lowest += lane.prices[bound]
+            begun.append([lowest + enter for enter in into[bound]])
+            ripening[lane.ripe[bound]].append(bound)
+    ends = [value + leave for value, leave in zip(free, out[last], strict=True)]
+    cost = min(ends)
+    return Way(cost + lane.constant, _trace(lane, history, begun, before, ends.index(cost)))
+
+
+def _begin(lane: Lane, into: list[int]) -> list[int]:
+    """Return the cost of beginning in each row: nothing on arrival, a move from where the birds are now."""
+    if lane.since is None:
+        return list(into)
+    return [cost + (0 if row == lane.since[0] else lane.prices[0]) for row, cost in enumerate(into)]
+
+
+def _trace(
+    lane: Lane, history: list[list[int]], begun: list[list[int]], before: list[int], row: int
+) -> tuple[Leg, ...]:
+    """Follow the choices back from the end: each value names the bound its stay was begun at."""
+    bounds, rows = lane.bounds.tolist(), lane.rows.tolist()
+    legs, bound = [], len(bounds) - 1
+    while True:
+        value = history[bound][row]
+        start = next(at for at in range(bound) if begun[at][row] == value)
+        legs.append(Leg(rows[row] if row < len(rows) else NOWHERE, bounds[start], bounds[bound]))
+        if start == 0:
+            return tuple(reversed(legs))
+        row, bound = before[start], start
+
+
+def price(state: State, lane: Lane, legs: Sequence[Leg], loads: Sequence[Ints], cold: Ints) -> int:
+    """Return what a given way adds, BLOCKED or more where it is not allowed or not on the lane's bounds."""
+    found = costs(state, lane, loads, cold)
+    at = {int(day): bound for bound, day in enumerate(lane.bounds)}
+    local = {int(row): place for place, row in enumerate(lane.rows)} | {NOWHERE: len(lane.rows)}
+    total, here = lane.constant, None if lane.since is None else lane.since[0]
+    for leg in legs:
+        if leg.row not in local or leg.start not in at or leg.end not in at:
+            return BLOCKED
+        row, start, end = local[leg.row], at[leg.start], at[leg.end]
+        total += int(found.cells[row, start:end].sum()) + int(found.leave[row, end])
+        if here is None:
+            total += int(found.enter[row, start])
+        elif here != row:
+            total += int(found.enter[row, start]) + lane.prices[start]
+        here = row
+    return total

@@ -1,0 +1,134 @@
+"""Every address of the site, and the thing of a farm that each address with a number or code is about."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from calendars import services as calendars
+from farm.models import (
+    Batch,
+    CountEntry,
+    HistoryEntry,
+    Housing,
+    Member,
+    Observation,
+    ProgrammeVersion,
+    RearingProgramme,
+    Stay,
+)
+from farm.services import counts, observations, programmes
+from tests.conftest import TODAY, World
+
+
+@dataclass(frozen=True)
+class Address:
+    """One URL pattern: its name, its arguments, and the role its page asks for (None: no page of a farm)."""
+
+    route: str
+    name: str
+    arguments: tuple[str, ...]
+    role: str | None
+
+
+def addresses() -> list[Address]:
+    """Return every address but the admin's, which is for support staff and has Django's own checks."""
+    return [one for one in _walk(get_resolver().url_patterns, "") if not one.route.startswith("admin/")]
+
+
+def _walk(patterns: list[Any], prefix: str) -> Iterator[Address]:
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            yield from _walk(pattern.url_patterns, prefix + str(pattern.pattern))
+        elif isinstance(pattern, URLPattern):
+            arguments = tuple(pattern.pattern.regex.groupindex)
+            role = getattr(pattern.callback, "farm_role", None)
+            yield Address(prefix + str(pattern.pattern), str(pattern.name), arguments, role)
+
+
+#: Open to everyone, and why that is right.
+OPEN = {
+    "healthz": "says that the process answers",
+    "readyz": "says that database and broker answer",
+    "calendar": "its secret is the permission; tests/calendars judges it",
+    "login": "where one comes in",
+    "password-reset": "sends a letter to a known address, says nothing of unknown ones",
+    "password-reset-sent": "says that a letter may be on its way",
+    "password-reset-confirm": "its token is the permission",
+    "start-farm": "makes a new login and farm",
+    "invitation": "its secret is the permission",
+}
+#: For anyone signed in, about their own login alone.
+OWN_LOGIN = {"logout", "password-change", "choose-farm"}
+
+#: Addresses whose arguments name something of a farm, by address name.
+Things = Mapping[str, Any]
+THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
+    **{name: lambda t: {"pk": t["batch"].pk} for name in ("batch", "batch-edit", "batch-move", "stay-new")},
+    **{name: lambda t: {"pk": t["batch"].pk} for name in ("batch-count", "batch-observe", "batch-programme")},
+    **{name: lambda t: {"pk": t["stay"].pk} for name in ("stay-edit", "stay-remove")},
+    **{name: lambda t: {"pk": t["count"].pk} for name in ("batch-count-reverse",)},
+    **{
+        f"housing-{name}": lambda t: {"pk": t["housing"].pk}
+        for name in ("page", "edit", "remove", "observe", "print")
+    },
+    "housing-card": lambda t: {"code": t["housing"].code},
+    **{f"member-{name}": lambda t: {"pk": t["member"].pk} for name in ("edit", "leave", "invite")},
+    "history-entry": lambda t: {"pk": t["entry"].pk},
+    "history-undo": lambda t: {"pk": t["entry"].pk},
+    "calendar-link-off": lambda t: {"pk": t["link"].pk},
+}
+#: Addresses whose arguments name nothing of a farm, with arguments that exist.
+NEUTRAL: dict[str, dict[str, Any]] = {
+    "import-example": {"what": "housing"},
+    "import-present": {"what": "housing"},
+}
+
+
+def things(world: World) -> Things:
+    """Return one of each kind of thing, made on the world's farm."""
+    world.add_housing("Place")
+    batch = world.add_batch("Birds", housing="Place")
+    count = counts.add(world.by, batch_id=batch.pk, kind="died", birds=1, day=TODAY)
+    observations.add(world.by, kind="note", batch_id=batch.pk, note="seen")
+    own = programmes.copy(world.by, source="duck", name="Our ducks")
+    link, _secret = calendars.make_link(world.by, member_id=world.keeper.pk, label="phone")
+    return {
+        "batch": batch,
+        "count": count,
+        "stay": batch.stays.get(),
+        "housing": world.housing["Place"],
+        "member": world.keeper,
+        "entry": HistoryEntry.objects.filter(farm=world.farm, noun="batch").first(),
+        "link": link,
+        "programme": own,
+        "version": own.versions.get(),
+    }
+
+
+def path(address: Address, found: Things) -> str:
+    """Return the address of `found` things. Raises KeyError for an address nobody has classified."""
+    if not address.arguments:
+        return reverse(address.name)
+    if address.name in NEUTRAL:
+        return reverse(address.name, kwargs=NEUTRAL[address.name])
+    return reverse(address.name, kwargs=THINGS[address.name](found))
+
+
+def counted(farm_id: int) -> dict[str, int]:
+    """Return how many rows of each kind a farm has."""
+    models = (
+        Batch,
+        CountEntry,
+        HistoryEntry,
+        Housing,
+        Member,
+        Observation,
+        ProgrammeVersion,
+        RearingProgramme,
+        Stay,
+    )
+    return {model.__name__: model.objects.filter(farm_id=farm_id).count() for model in models}
