@@ -51,15 +51,15 @@ class Costs(NamedTuple):
 
 def costs(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints) -> Costs:
     """Return the cost matrices of a lane now. loads: by resource over the lane's columns; cold: birds needing heat."""
-    weights, cells = state.ground.weights, lane.cells
+    weights, spare, cells = state.ground.weights, state.spare, lane.cells
     each = state.flat_crowd.take(cells)
     for at, (resource, asked) in enumerate(zip(state.ground.resources, loads, strict=True)):
         wanted = asked.take(lane.offset)
         short = wanted - np.minimum(state.flat_room[at].take(cells), wanted)
         each += short * resource.weight
-        if at == 0 and weights.spare:
+        if at == 0 and spare:
             slack = state.flat_slack.take(cells)
-            each += ((slack >= 0) & (slack < wanted)) * weights.spare
+            each += ((slack >= 0) & (slack < wanted)) * spare
     if state.ruled:
         barred = state.flat_low.take(lane.in_class) > lane.hatch
         barred |= state.flat_high.take(lane.in_class) < lane.hatch

@@ -40,8 +40,10 @@ class Entry(NamedTuple):
 class State:
     """The farm with some stays in it; `place` and `lift` are exact inverses."""
 
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: Ground, spare: int | None = None) -> None:
         self.ground = ground
+        #: The price of a day nearly full; a lower bound must leave it out, for two full batches cost it once.
+        self.spare = ground.weights.spare if spare is None else spare
         rows, width = ground.shape
         classes = len(ground.classes)
         self.free = [resource.given.copy() for resource in ground.resources]
@@ -90,9 +92,9 @@ class State:
         added = int(self.crowd[row, start:stop].sum())
         for resource, room, asked in zip(self.ground.resources, self.room, loads, strict=True):
             added += resource.weight * int((asked - np.minimum(room[row, start:stop], asked)).sum())
-        if self.ground.weights.spare:
+        if self.spare:
             slack = self.slack[row, start:stop]
-            added += self.ground.weights.spare * int(((slack >= 0) & (slack < loads[0])).sum())
+            added += self.spare * int(((slack >= 0) & (slack < loads[0])).sum())
         return added
 
     @contextmanager

@@ -28,9 +28,22 @@ class Due:
         return self.mark is None
 
 
+@dataclass(frozen=True, slots=True)
+class DayWork:
+    """One day of a farm.
+
+    due: what is due that day. before: steps from earlier days that are still open and still matter. kept: marks of
+    that day whose chore the agenda no longer has, because a batch or stay has changed since.
+    """
+
+    due: tuple[Due, ...]
+    before: tuple[Due, ...]
+    kept: tuple[ChoreMark, ...]
+
+
 def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
     """Return all steps and chores due in the window, sorted by day, round, housing and title."""
-    batches, stays = _inputs(farm, today)
+    batches, stays = _inputs(farm, window.start, today)
     return agenda.agenda(batches, stays, window)
 
 
@@ -42,29 +55,54 @@ def marks(farm: Farm, window: Window) -> dict[tuple[str, date, str], ChoreMark]:
     return {(row.source, row.due, row.round): row for row in rows}
 
 
-def due_on(farm: Farm, day: date, today: date) -> tuple[list[Due], list[Due]]:
-    """Return what is due on `day`, and the steps from before it that are still open in their window or overdue.
+def on_day(farm: Farm, day: date, today: date) -> DayWork:
+    """Return what is due on `day`, the steps from before it that are still open, and marks without a chore.
 
     Routine chores of past days are not carried over: what was missed yesterday morning is done this morning anyway.
     """
     window = Window(day - timedelta(days=_OPEN_DAYS), _OPEN_DAYS + 1)
     done = marks(farm, window)
-    now: list[Due] = []
-    before: list[Due] = []
+    batches, stays = _inputs(farm, window.start, today)
+    items = agenda.agenda(batches, stays, Window(day, 1))
+    earlier = agenda.steps(batches, stays, Window(window.start, _OPEN_DAYS))
+    known = {item.occurrence for item in items}
+    return DayWork(
+        due=tuple(Due(item, done.get(item.occurrence)) for item in items),
+        before=tuple(
+            Due(item, None) for item in earlier if item.occurrence not in done and _still_matters(item, day)
+        ),
+        kept=tuple(mark for key, mark in done.items() if mark.due == day and key not in known),
+    )
+
+
+def find(farm: Farm, source: str, due: date, round: str, today: date) -> Due | None:
+    """Return one occurrence with its mark, None when the agenda has no such one (any more)."""
+    window = Window(due, 1)
+    done = marks(farm, window)
     for item in for_farm(farm, window, today):
-        due = Due(item, done.get(item.occurrence))
-        if item.due == day:
-            now.append(due)
-        elif item.kind == "step" and due.open and _still_matters(item, day):
-            before.append(due)
-    return now, before
+        if item.occurrence == (source, due, round):
+            return Due(item, done.get(item.occurrence))
+    return None
+
+
+def next_steps(farm: Farm, today: date, days: int = 60) -> dict[int, Item]:
+    """Return the next open step of each batch from today on, by its number; batches without one are left out."""
+    window = Window(today, days)
+    done = marks(farm, window)
+    batches, stays = _inputs(farm, today, today)
+    found: dict[int, Item] = {}
+    for item in agenda.steps(batches, stays, window):
+        for key in item.batches:
+            if item.occurrence not in done:
+                found.setdefault(int(key), item)
+    return found
 
 
 def for_batch(batch: Batch, today: date, days: int) -> list[Due]:
     """Return the steps of one batch from its hatch day on for `days` days of age, with their marks."""
     start = min(batch.hatch_day, batch.arrived_on) - timedelta(days=2)
     window = Window(start, days)
-    batches, stays = _inputs(batch.farm, today, batch)
+    batches, stays = _inputs(batch.farm, start, today, batch)
     done = marks(batch.farm, window)
     return [Due(item, done.get(item.occurrence)) for item in agenda.steps(batches, stays, window)]
 
@@ -75,7 +113,10 @@ def _still_matters(item: Item, day: date) -> bool:
     return day < until
 
 
-def _inputs(farm: Farm, today: date, only: Batch | None = None) -> tuple[list[AgendaBatch], list[AgendaStay]]:
+def _inputs(
+    farm: Farm, since: date, today: date, only: Batch | None = None
+) -> tuple[list[AgendaBatch], list[AgendaStay]]:
+    """Return the batches that have birds, or had some within _OPEN_DAYS before `since`, with their stays."""
     rows = (
         Batch.objects.filter(farm=farm)
         .select_related("programme_version")
@@ -85,11 +126,18 @@ def _inputs(farm: Farm, today: date, only: Batch | None = None) -> tuple[list[Ag
         rows = rows.filter(pk=only.pk)
     batches, stays = [], []
     for row in rows:
-        if sum(entry.birds for entry in row.count_entries.all()) <= 0 and only is None:
+        gone = heads.gone_on(row)
+        if gone is not None and gone < since - timedelta(days=_OPEN_DAYS) and only is None:
             continue
         batches.append(_batch(row))
-        stays += [_stay(stay, birds) for stay, birds in _with_birds(row)]
+        leaving = gone or _leaving(row, today)
+        stays += [_stay(stay, birds, leaving) for stay, birds in _with_birds(row) if _lived(stay, gone)]
     return batches, stays
+
+
+def _lived(stay: Stay, gone: date | None) -> bool:
+    """A stay planned for after the last bird left never comes."""
+    return gone is None or stay.start <= gone
 
 
 def _with_birds(row: Batch) -> list[tuple[Stay, int]]:
@@ -114,7 +162,7 @@ def _batch(row: Batch) -> AgendaBatch:
     )
 
 
-def _stay(stay: Stay, birds: int) -> AgendaStay:
+def _stay(stay: Stay, birds: int, leaving: date | None) -> AgendaStay:
     housing = stay.housing
     return AgendaStay(
         key=str(stay.pk),
@@ -122,7 +170,7 @@ def _stay(stay: Stay, birds: int) -> AgendaStay:
         room=str(housing.pk),
         room_name=housing.name,
         start=stay.start,
-        end=_end(stay),
+        end=_end(stay, leaving),
         birds=birds,
         indoor=housing.indoor,
         heated=housing.heated,
@@ -130,8 +178,13 @@ def _stay(stay: Stay, birds: int) -> AgendaStay:
     )
 
 
-def _end(stay: Stay) -> date | None:
-    gone = stay.batch.leaves_on
-    if gone is None or (stay.end is not None and stay.end <= gone) or gone <= stay.start:
+def _leaving(batch: Batch, today: date) -> date | None:
+    """Return the day a batch is expected to go; once that day has come, birds that are still here need their work."""
+    return batch.leaves_on if batch.leaves_on is not None and batch.leaves_on > today else None
+
+
+def _end(stay: Stay, leaving: date | None) -> date | None:
+    if leaving is None or (stay.end is not None and stay.end <= leaving):
         return stay.end
-    return gone
+    # A stay has at least one day, also when its birds left on their first.
+    return max(leaving, stay.start + timedelta(days=1))

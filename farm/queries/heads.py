@@ -26,6 +26,22 @@ def alive_on(batch: Batch, day: date) -> int:
     return sum(entry.birds for entry in batch.count_entries.all() if entry.day <= day)
 
 
+def gone_on(batch: Batch) -> date | None:
+    """Return the day the last bird left a batch, None while there are birds or more to come."""
+    entries = list(batch.count_entries.all())
+    if not entries or sum(entry.birds for entry in entries) > 0:
+        return None
+    total, gone = 0, entries[0].day
+    by_day: dict[date, int] = {}
+    for entry in entries:
+        by_day[entry.day] = by_day.get(entry.day, 0) + entry.birds
+    for day, change in sorted(by_day.items()):
+        if change and total + change == 0:
+            gone = day
+        total += change
+    return gone
+
+
 def first_day_below_zero(batch: Batch, adding: tuple[date, int] | None = None) -> tuple[date, int] | None:
     """Return the first day on which the ledger sums to less than no birds, and by how many; None when it never does.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -17,6 +19,8 @@ from farm.queries import lookup
 from farm.services import batch_rules, counts, day_rules, programmes, stale, stays
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
+
+_CHANGEABLE = frozenset({"name", "breed", "sex", "source", "hatch_day", "arrived_on", "leaves_on", "notes"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,16 +83,17 @@ def start_in(log: Log, new: NewBatch) -> Batch:
     counts.add_in(log, batch, kind=kind, birds=new.birds, day=arrived_on)
     housing = lookup.get_or_none(Housing, farm_id=by.farm_id, pk=new.housing_id)
     if housing is not None:
-        stays.add_in(
-            log,
-            batch=batch,
-            housing=housing,
-            birds=new.birds,
-            start=arrived_on,
-            end=new.housing_until or new.leaves_on,
-            actual=arrived_on <= by.today,
-            override_reason=new.override_reason,
-        )
+        with _named_as_typed(new):
+            stays.add_in(
+                log,
+                batch=batch,
+                housing=housing,
+                birds=new.birds,
+                start=arrived_on,
+                end=new.housing_until or new.leaves_on,
+                actual=arrived_on <= by.today,
+                override_reason=new.override_reason,
+            )
     return batch
 
 
@@ -100,14 +105,12 @@ def change(by: Actor, *, batch_id: int, expected_version: int | None, **fields: 
     with write(by, "change batch", role=Role.KEEPER) as log:
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
         stale.check(batch, expected_version)
-        problems = {
-            name: day_rules.typo(value, by.today)
-            for name, value in fields.items()
-            if name in {"hatch_day", "arrived_on", "leaves_on"}
-        }
-        _raise_any(problems)
+        if not fields.keys() <= _CHANGEABLE:
+            raise TypeError(f"not a batch's own words or days: {sorted(fields.keys() - _CHANGEABLE)}")
+        _check_change(batch, fields, by.today)
         was_arrival = batch.arrived_on
-        log.change(batch, **fields)
+        if not log.change(batch, **fields):
+            return batch
         _move_arrival(log, batch, was_arrival)
         batch_rules.check_ledger(batch, field="arrived_on")
         for stay in batch.stays.select_related("housing", "batch"):
@@ -133,8 +136,8 @@ def _move_arrival(log: Log, batch: Batch, was: date) -> None:
     """Carry the first count entry and the stays that began on arrival along when the arrival day is corrected."""
     if batch.arrived_on == was:
         return
-    first = batch.count_entries.filter(kind__in=[CountKind.ARRIVED, CountKind.HATCHED], day=was).first()
-    if first is not None and not hasattr(first, "reversed_by"):
+    came = batch.count_entries.filter(kind__in=[CountKind.ARRIVED, CountKind.HATCHED], day=was)
+    for first in came.filter(reversed_by__isnull=True):
         # Added before the old line goes: the sum never passes below zero, which the database forbids at every moment.
         counts.add_in(log, batch, kind=first.kind, birds=first.birds, day=batch.arrived_on)
         counts.reverse_in(log, first)
@@ -147,22 +150,55 @@ def _move_arrival(log: Log, batch: Batch, was: date) -> None:
 
 
 def _check(new: NewBatch, arrived_on: date, today: date) -> None:
-    problems: dict[str, list[object]] = {
-        "hatch_day": day_rules.typo(new.hatch_day, today),
-        "arrived_on": day_rules.typo(arrived_on, today),
-        "leaves_on": day_rules.typo(new.leaves_on, today),
-        "name": [] if new.name.strip() else [_("Give the batch a name.")],
-        "birds": []
-        if 1 <= new.birds <= counts.MOST_BIRDS
-        else [_("Enter a number from 1 to %(most)d.") % {"most": counts.MOST_BIRDS}],
-    }
-    if not problems["arrived_on"] and arrived_on < new.hatch_day:
-        problems["arrived_on"] = [_("Birds cannot arrive before they hatch.")]
-    if new.source == BatchSource.OWN_HATCH and arrived_on != new.hatch_day:
-        problems["arrived_on"] = [_("An own hatch arrives on its hatch day.")]
-    if new.leaves_on is not None and new.leaves_on <= arrived_on:
-        problems["leaves_on"] = [_("The last day must be after the first.")]
+    days = {"hatch_day": new.hatch_day, "arrived_on": arrived_on, "leaves_on": new.leaves_on}
+    problems: dict[str, list[object]] = {name: day_rules.typo(day, today) for name, day in days.items()}
+    problems["name"] = [] if new.name.strip() else [_("Give the batch a name.")]
+    if not 1 <= new.birds <= counts.MOST_BIRDS:
+        problems["birds"] = [_("Enter a number from 1 to %(most)d.") % {"most": counts.MOST_BIRDS}]
+    _check_order(problems, new.source, new.hatch_day, arrived_on, new.leaves_on)
     _raise_any(problems)
+
+
+def _check_change(batch: Batch, fields: dict[str, Any], today: date) -> None:
+    """Judge what was typed anew; days that stand in the records already may be long ago."""
+    problems: dict[str, list[object]] = {
+        name: day_rules.typo(fields[name], today)
+        for name in ("hatch_day", "arrived_on", "leaves_on")
+        if name in fields and fields[name] != getattr(batch, name)
+    }
+    if "name" in fields:
+        fields["name"] = fields["name"].strip()
+        problems["name"] = [] if fields["name"] else [_("Give the batch a name.")]
+    now = {name: fields.get(name, getattr(batch, name)) for name in ("hatch_day", "arrived_on", "leaves_on")}
+    _check_order(problems, fields.get("source", batch.source), **now)
+    _raise_any(problems)
+
+
+def _check_order(
+    problems: dict[str, list[object]],
+    source: str,
+    hatch_day: date,
+    arrived_on: date,
+    leaves_on: date | None,
+) -> None:
+    """Add to `problems` what is wrong between the days of one batch; a day refused already is left at that."""
+    if not problems.get("arrived_on") and arrived_on < hatch_day:
+        problems["arrived_on"] = [_("Birds cannot arrive before they hatch.")]
+    elif not problems.get("arrived_on") and source == BatchSource.OWN_HATCH and arrived_on != hatch_day:
+        problems["arrived_on"] = [_("An own hatch arrives on its hatch day.")]
+    if not problems.get("leaves_on") and leaves_on is not None and leaves_on <= arrived_on:
+        problems["leaves_on"] = [_("The last day must be after the first.")]
+
+
+@contextmanager
+def _named_as_typed(new: NewBatch) -> Iterator[None]:
+    """Say what a first stay is refused for at the fields of a new batch."""
+    try:
+        yield
+    except BadInput as refused:
+        until = "housing_until" if new.housing_until else "leaves_on"
+        fields = {"start": "arrived_on", "end": until}
+        raise BadInput({fields.get(name, name): texts for name, texts in refused.fields.items()}) from refused
 
 
 def _raise_any(problems: dict[str, list[object]]) -> None:

@@ -12,8 +12,16 @@ from farm.models.chore_mark import MarkState, Round
 from farm.models.member import Role
 from farm.services.actor import Actor
 from farm.services.writing import write
+from farm.trade import chores as table
 
 EARLY_DAYS = 7  # how far ahead a chore may be ticked; project default (judgement)
+
+
+def least_role(source: str) -> str:
+    """Return the least role that may tick an occurrence of `source` ("room:3/feed_water"): child only where the chore
+    table lets a child help."""
+    known = table.chores().get(source.split("/")[1] if "/" in source else "")
+    return Role.CHILD if known is not None and known.who == "child" else Role.HELPER
 
 
 def mark(
@@ -29,9 +37,13 @@ def mark(
 ) -> ChoreMark:
     """Mark one occurrence done or skipped. Marking it twice is one mark: the first stands, a note is added to it.
 
-    Raises BadInput for a day too far ahead.
+    client_key: a device's own key; the same key again returns the first mark and writes nothing. Raises BadInput for a
+    day too far ahead, NotAllowed for a child and a chore that no child may do.
     """
-    with write(by, "tick", role=Role.CHILD) as log:
+    with write(by, "tick", role=least_role(source)) as log:
+        sent = client_key and ChoreMark.objects.filter(farm=log.farm, client_key=client_key).first()
+        if sent:
+            return sent
         if state not in MarkState.values or round not in Round.values or not source:
             raise BadInput.at("", _("This chore is not known. Open the page again."))
         if due > by.today + timedelta(days=EARLY_DAYS):
@@ -44,8 +56,8 @@ def mark(
                 due=due,
                 round=round,
                 state=state,
-                title=title[:200],
-                note=note.strip(),
+                title=title.strip()[:200],
+                note=note.strip()[:500],
                 member=by.member,
                 client_key=client_key,
                 at=by.now,
@@ -60,7 +72,7 @@ def mark(
 
 def unmark(by: Actor, *, source: str, due: date, round: str) -> None:
     """Take a mark back, so that the chore is open again. Nothing happens when there is none."""
-    with write(by, "untick", role=Role.CHILD) as log:
+    with write(by, "untick", role=least_role(source)) as log:
         known = ChoreMark.objects.filter(farm=log.farm, source=source, due=due, round=round).first()
         if known is not None:
             log.says(known, _("%(title)s: open again") % {"title": known.title})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -42,6 +43,7 @@ def add(
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
         housing = lookup.get_or_none(Housing, farm_id=by.farm_id, pk=housing_id)
         _check(by, batch, kind, birds, day)
+        _check_place(batch, housing, kind, day)
         lost = 0 if kind in GAINS else -birds
         batch_rules.check_ledger(batch, field="birds", adding=(day, lost))
         entry = add_in(
@@ -56,6 +58,7 @@ def reverse(by: Actor, *, entry_id: int) -> CountEntry:
     ledger would fall below zero without it."""
     with write(by, "reverse count", role=Role.HELPER) as log:
         entry = lookup.get(CountEntry, farm_id=by.farm_id, pk=entry_id)
+        _refuse_twice(entry)
         batch_rules.check_ledger(entry.batch, adding=(entry.day, -entry.birds))
         opposite = reverse_in(log, entry)
         log.says(
@@ -93,9 +96,8 @@ def add_in(
 
 
 def reverse_in(log: Log, entry: CountEntry) -> CountEntry:
-    """Add the opposite of `entry` inside an open write."""
-    if hasattr(entry, "reversed_by"):
-        raise BadInput.at("", _("This line was already taken back."))
+    """Add the opposite of `entry` inside an open write. Raises BadInput when it was taken back already."""
+    _refuse_twice(entry)
     opposite = CountEntry(
         farm=log.farm,
         batch=entry.batch,
@@ -112,13 +114,28 @@ def reverse_in(log: Log, entry: CountEntry) -> CountEntry:
 
 
 def line(entry: CountEntry) -> str:
-    """Return the line in words: "3 died on 4 May"."""
+    """Return the line in words: "3 birds died"."""
     count = abs(entry.birds)
     kind = CountKind(entry.kind).label
     return ngettext("%(count)d bird %(kind)s", "%(count)d birds %(kind)s", count) % {
         "count": count,
         "kind": kind,
     }
+
+
+def _refuse_twice(entry: CountEntry) -> None:
+    if hasattr(entry, "reversed_by"):
+        raise BadInput.at("", _("This line was already taken back."))
+
+
+def _check_place(batch: Batch, housing: Housing | None, kind: str, day: date) -> None:
+    """Raise BadInput for birds lost in a housing where the batch was neither that day nor the day before."""
+    if housing is None or kind in GAINS:
+        return
+    there = batch.stays.filter(Q(end__isnull=True) | Q(end__gte=day), housing=housing, start__lte=day)
+    if not there.exists():
+        text = _("No birds of this batch are in %(housing)s on %(day)s.")
+        raise BadInput.at("housing_id", text % {"housing": housing, "day": day_rules.shown(day)})
 
 
 def _check(by: Actor, batch: Batch, kind: str, birds: int, day: date) -> None:

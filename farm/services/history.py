@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from django.apps import apps
 from django.db import models
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput, Stale
 from farm.models import Batch, Change, CountEntry, HistoryEntry, Housing, Stay
 from farm.models.member import Role
-from farm.queries import lookup
+from farm.queries import heads, lookup, tally
 from farm.services import batch_rules, counts
 from farm.services.actor import Actor
 from farm.services.writing import Log, snapshot, write
@@ -41,9 +42,10 @@ def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
         changes = list(entry.changes.all())
         _refuse_if_not_undoable(entry, changes)
         made_batches = {c.row for c in changes if c.model == "batch" and c.before is None}
+        clipped = {batch.pk: heads.clipped(batch) for batch in _batches(by, changes)}
         for change in reversed(changes):
             _take_back(log, change, made_batches)
-        _still_right(by, changes)
+        _still_right(by, changes, clipped)
         log.undoes = entry
         log.says(_noun(entry), _("Undone: %(what)s") % {"what": entry.summary})
     assert log.entry is not None
@@ -87,14 +89,30 @@ def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
         batch_rules.check_ledger(row.batch, adding=(row.day, -row.birds))
         counts.reverse_in(log, row)
         return
-    for relation in row._meta.related_objects:
+    if isinstance(row, Batch):
+        _drop_cancelled(log, row)
+    # Hidden relations too: a row that others point to cannot go, whether it knows of them or not.
+    for relation in row._meta.get_fields(include_hidden=True):
+        if not isinstance(relation, models.ForeignObjectRel):
+            continue
         leftovers = relation.related_model._default_manager.filter(**{relation.field.name: row})
-        if relation.related_model._meta.model_name != "change" and leftovers.exists():
+        if leftovers.exists():
             raise Stale(
                 _("%(thing)s has %(others)s by now. Undo those first.")
                 % {"thing": row, "others": relation.related_model._meta.verbose_name_plural}
             )
     log.remove(row)
+
+
+def _drop_cancelled(log: Log, batch: Batch) -> None:
+    """Remove count entries that were all taken back: with its batch gone they would say nothing.
+
+    The history keeps them. A batch of which anything still counts is left to be refused.
+    """
+    entries = list(batch.count_entries.order_by("-pk"))
+    if sum(abs(entry.birds) for entry in tally.standing(entries)) == 0:
+        for entry in entries:  # newest first: a line that takes another back goes before it
+            log.remove(entry)
 
 
 def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
@@ -121,18 +139,32 @@ def _noun(entry: HistoryEntry) -> models.Model | None:
     return apps.get_model("farm", entry.noun)(pk=entry.noun_id)
 
 
-def _still_right(by: Actor, changes: list[Change]) -> None:
-    """Judge what is left as if it had been typed: a ledger below zero or clashing stays refuse the undo."""
-    batches: set[int] = set()
+def _batches(by: Actor, changes: list[Change]) -> QuerySet[Batch]:
+    """Return the batches that the changes are of, as far as they are on the farm now."""
+    keys: set[int] = set()
     for change in changes:
         values = change.before or change.after or {}
-        batches |= {change.row} if change.model == "batch" else {values.get("batch_id") or 0}
-    for batch in Batch.objects.filter(farm_id=by.farm_id, pk__in=batches):
+        keys |= {change.row} if change.model == "batch" else {values.get("batch_id") or 0}
+    return Batch.objects.filter(farm_id=by.farm_id, pk__in=keys)
+
+
+def _still_right(by: Actor, changes: list[Change], clipped: dict[int, dict[int, int]]) -> None:
+    """Judge what is left as if it had been typed: a ledger below zero or clashing stays refuse the undo.
+
+    clipped: birds each stay lacked before, by batch (`heads.clipped`). Stays the undo touched are judged in full,
+    the batch's others from today on.
+    """
+    touched = {change.row for change in changes if change.model == "stay"}
+    for batch in _batches(by, changes):
         batch_rules.check_ledger(batch)
         for stay in Stay.objects.filter(batch=batch).select_related("housing", "batch"):
-            batch_rules.check_neighbours(stay)
+            if stay.pk in touched:
+                batch_rules.check_place(stay)
+                batch_rules.check_stay(stay, by.today, clipped_before=clipped.get(batch.pk, {}))
+            else:
+                batch_rules.check_place(stay, since=by.today)
     for change in changes:
         if change.model == "housing":
             for housing in Housing.objects.filter(farm_id=by.farm_id, pk=change.row):
                 for stay in Stay.objects.filter(housing=housing).select_related("housing", "batch"):
-                    batch_rules.check_service(stay)
+                    batch_rules.check_place(stay, since=by.today)

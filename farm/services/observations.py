@@ -11,6 +11,7 @@ from farm.models import Batch, Housing, Observation
 from farm.models.member import Role
 from farm.models.observation import ObservationKind
 from farm.queries import lookup
+from farm.services import counts, day_rules
 from farm.services.actor import Actor
 from farm.services.writing import write
 from farm.trade import behaviours
@@ -76,6 +77,10 @@ def _check(by: Actor, seen: Observation) -> None:
         problems["batch_id"] = [_("Choose a batch or a housing.")]
     if seen.at > by.now + timedelta(minutes=5):
         problems["at"] = [_("This time is still to come.")]
+    elif by.now - seen.at > timedelta(days=day_rules.FAR_DAYS):
+        problems["at"] = [_("That is more than a year ago. Check the year.")]
+    if seen.birds is not None and not 1 <= seen.birds <= counts.MOST_BIRDS:
+        problems["birds"] = [_("Enter a number from 1 to %(most)d.") % {"most": counts.MOST_BIRDS}]
     if seen.kind not in ObservationKind.values:
         problems["kind"] = [_("Choose what you saw.")]
     elif seen.kind == ObservationKind.BEHAVIOUR and seen.word not in behaviours.behaviours():

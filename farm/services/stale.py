@@ -10,7 +10,10 @@ from farm.models.owned import Versioned
 
 
 def check(row: Versioned, expected_version: int | None) -> None:
-    """Raise Stale, saying what changed since, when the row is not at `expected_version`. None: the caller saw no form."""
+    """Raise Stale, saying what changed since, when the row is not at `expected_version`.
+
+    None: the caller saw no form.
+    """
     if expected_version is None or row.version == expected_version:
         return
     since = Change.objects.filter(

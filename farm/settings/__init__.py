@@ -126,6 +126,7 @@ LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English")]
 LOCALE_PATHS = [BASE / "farm" / "locale"]
 USE_I18N = USE_TZ = True
+FORMAT_MODULE_PATH = ["farm.formats"]
 TIME_ZONE = "UTC"  # instants are UTC; each farm's own zone is applied at the edge
 
 # Files. Names carry a digest, so that a browser may keep them for ever and still gets the next version.

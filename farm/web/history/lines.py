@@ -17,7 +17,7 @@ from farm.web.history.values import Names
 
 #: Columns that are nobody's news: secrets, and what the program keeps for itself.
 _SILENT = frozenset(
-    {"id", "farm", "created_at", "client_key", "content", "digest", "edited", "built_in", "login"}
+    {"id", "farm", "created_at", "client_key", "content", "digest", "edited", "built_in", "login", "email"}
 )
 _LINKED = {"batch": "batch", "housing": "housing-page"}
 
@@ -84,7 +84,7 @@ def _columns(change: Change) -> Iterator[tuple[models.Field, object, object]]:
     if model is None:
         return
     for field in model._meta.concrete_fields:
-        if not field.editable or field.name in _SILENT:
+        if not field.editable or field.name in _SILENT or field.name.endswith("sha256"):
             continue
         was, now = before.get(field.attname), after.get(field.attname)
         if was != now:

@@ -1,0 +1,310 @@
+"""A plan in the making: every batch either placed or reserved, and what the whole costs, kept exact.
+
+A *reserved* batch holds only what is fixed about it, its past and its pins, so that nobody takes a pinned place while
+the batch itself is out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from farm.planning import insert, lanes
+from farm.planning.ground import Ground
+from farm.planning.insert import NOWHERE, Leg
+from farm.planning.lanes import Lane
+from farm.planning.loads import Ints, load
+from farm.planning.state import Entry, State
+
+Sizes = tuple[int, ...]
+
+
+class Portion(NamedTuple):
+    """One part of a placed batch: how many birds, its lane, and its legs through it."""
+
+    birds: int
+    lane: Lane
+    legs: tuple[Leg, ...]
+
+
+class Placement(NamedTuple):
+    """Where all parts of a batch go for one arrival column."""
+
+    arrival: int
+    portions: tuple[Portion, ...]
+
+    @property
+    def sizes(self) -> Sizes:
+        """Return the birds of each part."""
+        return tuple(portion.birds for portion in self.portions)
+
+
+class Found(NamedTuple):
+    """A placement, and what it adds to the cost of the plan."""
+
+    cost: int
+    placement: Placement
+
+
+class Atlas:
+    """Lanes and loads of every part, made when first asked for, and each batch's choices."""
+
+    def __init__(self, ground: Ground) -> None:
+        self.ground = ground
+        self._lanes: dict[tuple[object, ...], Lane] = {}
+        self._loads: dict[tuple[int, int, int], tuple[list[Ints], Ints]] = {}
+        self._alone: dict[tuple[int, Sizes, int], int] = {}
+        self._empty = State(ground, spare=0)
+        index = ground.days.index
+        self.arrivals = [[index(day) for day in batch.arrival.days()] for batch in ground.batches]
+        self.whole: list[Sizes] = [
+            tuple(part.birds for part in batch.parts) or (batch.birds,) for batch in ground.batches
+        ]
+        pinned = {pin.batch for pin in ground.problem.pins} | set(ground.adopted)
+        self._own = [batch.key in pinned or bool(batch.history) for batch in ground.batches]
+        self.fixed = [batch.key in {pin.batch for pin in ground.problem.pins} for batch in ground.batches]
+
+    def key(self, batch: int, place: int) -> str:
+        """Return the key of a batch's part of this rank."""
+        parts = self.ground.batches[batch].parts
+        return parts[place].key if parts else str(place + 1)
+
+    def lane(self, batch: int, place: int, arrival: int) -> Lane:
+        """Return the lane of a part; batches that are alike and have nothing fixed share theirs."""
+        given = self.ground.batches[batch]
+        shift = abs(arrival - self.ground.days.index(given.arrival.day)) if place == 0 else 0
+        alike: tuple[object, ...] = (
+            (batch, place)
+            if self._own[batch]
+            else (
+                given.species, given.stages, given.demand.heat, given.forbidden, given.age_at_arrival_days,
+                given.leave_age_days, given.leaves, given.outdoors_age_days, given.outdoors_from, given.min_stay_days,
+                shift,
+            )
+        )  # fmt: skip
+        found = self._lanes.get((alike, arrival))
+        if found is None:
+            found = lanes.make(self.ground, given, self.key(batch, place), place, arrival)
+            self._lanes[alike, arrival] = found
+        return found
+
+    def loads(self, batch: int, birds: int, lane: Lane) -> tuple[list[Ints], Ints]:
+        """Return what a part asks by resource over its lane's columns, and its birds that need heat."""
+        key = (batch, birds, lane.arrival)
+        found = self._loads.get(key)
+        if found is None:
+            given = self.ground.batches[batch]
+            ages = np.arange(lane.first, lane.end) - lane.arrival + given.age_at_arrival_days
+            asked = load(given, birds, ages)
+            found = [getattr(asked, resource.field) for resource in self.ground.resources], asked.cold
+            self._loads[key] = found
+        return found
+
+    def alone(self, batch: int, sizes: Sizes, arrival: int) -> int:
+        """Return the least these parts cost on an empty farm: no plan has them for less."""
+        key = (batch, sizes, arrival)
+        found = self._alone.get(key)
+        if found is None:
+            found = self.split_price(batch, sizes)
+            for place, birds in enumerate(sizes):
+                lane = self.lane(batch, place, arrival)
+                found += insert.best(self._empty, lane, *self.loads(batch, birds, lane)).cost
+            self._alone[key] = found
+        return found
+
+    def split_price(self, batch: int, sizes: Sizes) -> int:
+        """Return the price of the parts beyond those the batch is in already."""
+        return (len(sizes) - len(self.whole[batch])) * self.ground.weights.splits
+
+
+class Draft:
+    """The state of the farm with a placement for some batches, and `cost`, right up to a constant for all plans."""
+
+    def __init__(self, atlas: Atlas) -> None:
+        self.atlas, self.ground = atlas, atlas.ground
+        self.state = State(self.ground)
+        self.cost = 0
+        self.placed: list[Placement | None] = [None] * len(self.ground.batches)
+        #: For a batch that was found better in parts, the sizes to try beside the whole.
+        self.split: dict[int, Sizes] = {}
+        for batch in range(len(self.placed)):
+            self.cost += self._reserve(batch, 1)
+
+    def insert(self, batch: int, ceiling: int | None = None) -> None:
+        """Place a batch the cheapest way there is now."""
+        self.put(batch, self.best(batch).placement)
+
+    def best(self, batch: int) -> Found:
+        """Return the cheapest placement of a batch that is out, over its arrivals and sizes; ties to the earlier tried."""
+        atlas = self.atlas
+        options = [atlas.whole[batch]]
+        if batch in self.split:
+            options.append(self.split[batch])
+        tries = sorted(
+            (atlas.alone(batch, sizes, arrival), rank, arrival)
+            for rank, sizes in enumerate(options)
+            for arrival in atlas.arrivals[batch]
+        )
+        self.cost += self._reserve(batch, -1)
+        found: Found | None = None
+        for least, rank, arrival in tries:
+            if found is not None and least >= found.cost:
+                break
+            tried = self._try(batch, options[rank], arrival)
+            if found is None or tried.cost < found.cost:
+                found = tried
+        self.cost += self._reserve(batch, 1)
+        assert found is not None
+        return found
+
+    def put(self, batch: int, placement: Placement) -> None:
+        """Place a batch that is out."""
+        self.cost += self._reserve(batch, -1)
+        self.cost += self._enter(batch, placement)
+        self.placed[batch] = placement
+
+    def remove(self, batch: int) -> Placement:
+        """Take a batch out, leaving what is fixed about it, and return where it was."""
+        placement = self.placed[batch]
+        assert placement is not None
+        self.cost -= self._withdraw(batch, placement)
+        self.placed[batch] = None
+        self.cost += self._reserve(batch, 1)
+        return placement
+
+    def _try(self, batch: int, sizes: Sizes, arrival: int) -> Found:
+        """Return the cheapest ways of parts of these sizes, each after those before it."""
+        atlas = self.atlas
+        cost, portions = atlas.split_price(batch, sizes), list[Portion]()
+        for place, birds in enumerate(sizes):
+            lane = atlas.lane(batch, place, arrival)
+            loads = atlas.loads(batch, birds, lane)
+            if place:
+                with self.state.blind_to(batch):
+                    way = insert.best(self.state, lane, *loads)
+            else:
+                way = insert.best(self.state, lane, *loads)
+            cost += way.cost
+            portions.append(Portion(birds, lane, way.legs))
+            if place + 1 < len(sizes):
+                self._set(batch, portions[-1], 1)
+        for portion in portions[:-1]:
+            self._set(batch, portion, -1)
+        return Found(cost, Placement(arrival, tuple(portions)))
+
+    def _enter(self, batch: int, placement: Placement) -> int:
+        """Put all parts in and return what they add."""
+        cost = self.atlas.split_price(batch, placement.sizes)
+        for place, portion in enumerate(placement.portions):
+            cost += self._add(batch, portion, bool(place))
+            self._set(batch, portion, 1)
+        return cost
+
+    def _withdraw(self, batch: int, placement: Placement) -> int:
+        """Take all parts out, the last one first, and return what they added."""
+        cost = self.atlas.split_price(batch, placement.sizes)
+        for place, portion in reversed(list(enumerate(placement.portions))):
+            self._set(batch, portion, -1)
+            cost += self._add(batch, portion, bool(place))
+        return cost
+
+    def _add(self, batch: int, portion: Portion, others: bool) -> int:
+        """Return what a part adds that is out now. others: whether other parts of the batch are in."""
+        lane, legs = portion.lane, portion.legs
+        loads, cold = self.atlas.loads(batch, portion.birds, lane)
+        cost = lane.constant + standing(self.ground, lane, legs, loads, cold)
+        if not others:
+            return cost + self._company(lane, legs, loads)
+        with self.state.blind_to(batch):
+            return cost + self._company(lane, legs, loads)
+
+    def _company(self, lane: Lane, legs: Sequence[Leg], loads: list[Ints]) -> int:
+        first = lane.first
+        return sum(
+            self.state.marginal(leg.row, leg.start, leg.end, [each[leg.start - first : leg.end - first] for each in loads])
+            for leg in legs
+            if leg.row != NOWHERE
+        )
+
+    def _set(self, batch: int, portion: Portion, sign: int) -> None:
+        """Put a part with its past in (1) or take it out (-1)."""
+        for entry in entries(self.ground, batch, portion.lane, portion.legs):
+            loads = self._over(batch, portion, entry)
+            (self.state.place if sign > 0 else self.state.lift)(entry, loads)
+
+    def _over(self, batch: int, portion: Portion, entry: Entry) -> list[Ints]:
+        lane = portion.lane
+        if entry.start >= lane.first:
+            loads, _ = self.atlas.loads(batch, portion.birds, lane)
+            return [each[entry.start - lane.first : entry.stop - lane.first] for each in loads]
+        return self.ground.loads(self.ground.batches[batch], portion.birds, lane.arrival, entry.start, entry.stop)
+
+    def _reserve(self, batch: int, sign: int) -> int:
+        """Put in (or take out) what is fixed about a batch, and return the change of cost."""
+        changed = 0
+        if not self.atlas.fixed[batch] and not self.ground.batches[batch].history:
+            return 0
+        arrival = self.ground.days.index(self.ground.batches[batch].arrival.day)
+        for place, birds in enumerate(self.atlas.whole[batch]):
+            lane = self.atlas.lane(batch, place, arrival)
+            legs = tuple(Leg(pin.row, pin.start, pin.end) for pin in lane.pins)
+            portion = Portion(birds, lane, legs)
+            loads, _ = self.atlas.loads(batch, birds, lane)
+            if sign < 0:
+                self._set(batch, portion, -1)
+            with self.state.blind_to(batch):
+                changed += sign * self._company(lane, legs, loads)
+            if sign > 0:
+                self._set(batch, portion, 1)
+        return changed
+
+
+def standing(ground: Ground, lane: Lane, legs: Sequence[Leg], loads: list[Ints], cold: Ints) -> int:
+    """Return what legs cost by themselves, whoever else is there: moves, nowhere, change, pins that do not suit."""
+    bound = {int(day): at for at, day in enumerate(lane.bounds)}
+    local = {int(row): at for at, row in enumerate(lane.rows)} | {NOWHERE: len(lane.rows)}
+    here = None if lane.since is None else lane.since[0]
+    chill, cost = set(lane.chill), 0
+    for leg in legs:
+        row, first, stop = local[leg.row], bound[leg.start], bound[leg.end]
+        part = slice(leg.start - lane.first, leg.end - lane.first)
+        cost += int(lane.blank[row, first:stop].sum())
+        if leg.row == NOWHERE:
+            cost += int(loads[0][part].sum()) * ground.weights.nowhere
+        for stretch in range(first, stop) if chill else ():
+            if (row, stretch) in chill:
+                days = slice(int(lane.bounds[stretch]) - lane.first, int(lane.bounds[stretch + 1]) - lane.first)
+                cost += int(cold[days].sum()) * ground.weights.cold
+        if here is not None and here != row:
+            cost += lane.prices[first]
+        here = row
+    return cost
+
+
+def entries(ground: Ground, batch: int, lane: Lane, legs: Sequence[Leg]) -> list[Entry]:
+    """Return a part's stays in housing, its past among them, stays that go on in one housing joined."""
+    given = ground.batches[batch]
+    joined: list[list[int]] = []
+    for row, start, end in (*lane.past, *legs):
+        if joined and joined[-1][0] == row and joined[-1][2] == start:
+            joined[-1][2] = end
+        else:
+            joined.append([row, start, end])
+    width = ground.width
+    return [
+        Entry(
+            row=row,
+            start=max(start, 0),
+            stop=max(min(end, width), 0),
+            end=None if end == lane.end and not lane.leaves else end,
+            begin=start,
+            batch=batch,
+            hatch=lane.hatch,
+            species=given.species,
+            brood_end=lane.brood_end,
+        )
+        for row, start, end in joined
+        if row != NOWHERE
+    ]
