@@ -13,8 +13,8 @@ import numpy as np
 
 from farm.planning import insert, lanes
 from farm.planning.ground import Ground
-from farm.planning.insert import NOWHERE, Leg
-from farm.planning.lanes import Lane
+from farm.planning.insert import Leg
+from farm.planning.lanes import NOWHERE, Lane
 from farm.planning.loads import Ints, load
 from farm.planning.state import Entry, State
 
@@ -22,11 +22,12 @@ Sizes = tuple[int, ...]
 
 
 class Portion(NamedTuple):
-    """One part of a placed batch: how many birds, its lane, and its legs through it."""
+    """One part of a placed batch: how many birds, its lane, its legs through it, and what those cost by themselves."""
 
     birds: int
     lane: Lane
     legs: tuple[Leg, ...]
+    standing: int
 
 
 class Placement(NamedTuple):
@@ -102,6 +103,10 @@ class Atlas:
             self._loads[key] = found
         return found
 
+    def portion(self, batch: int, birds: int, lane: Lane, legs: tuple[Leg, ...]) -> Portion:
+        """Return a part of a batch on its legs."""
+        return Portion(birds, lane, legs, standing(self.ground, lane, legs, *self.loads(batch, birds, lane)))
+
     def alone(self, batch: int, sizes: Sizes, arrival: int) -> int:
         """Return the least these parts cost on an empty farm: no plan has them for less."""
         key = (batch, sizes, arrival)
@@ -113,6 +118,14 @@ class Atlas:
                 found += insert.best(self._empty, lane, *self.loads(batch, birds, lane)).cost
             self._alone[key] = found
         return found
+
+    def most_parts(self, batch: int) -> int:
+        """Return into how many parts a batch may be put: birds that must stay where they are now stay together."""
+        given = self.ground.batches[batch]
+        if given.parts:
+            return len(given.parts)
+        held = any(past.end > self.ground.problem.start for past in given.history)
+        return 1 if held else min(given.max_parts, given.birds)
 
     def split_price(self, batch: int, sizes: Sizes) -> int:
         """Return the price of the parts beyond those the batch is in already."""
@@ -130,9 +143,9 @@ class Draft:
         #: For a batch that was found better in parts, the sizes to try beside the whole.
         self.split: dict[int, Sizes] = {}
         for batch in range(len(self.placed)):
-            self.cost += self._reserve(batch, 1)
+            self.cost += self.reserve(batch, 1)
 
-    def insert(self, batch: int, ceiling: int | None = None) -> None:
+    def insert(self, batch: int) -> None:
         """Place a batch the cheapest way there is now."""
         self.put(batch, self.best(batch).placement)
 
@@ -147,7 +160,7 @@ class Draft:
             for rank, sizes in enumerate(options)
             for arrival in atlas.arrivals[batch]
         )
-        self.cost += self._reserve(batch, -1)
+        self.cost += self.reserve(batch, -1)
         found: Found | None = None
         for least, rank, arrival in tries:
             if found is not None and least >= found.cost:
@@ -155,13 +168,13 @@ class Draft:
             tried = self._try(batch, options[rank], arrival)
             if found is None or tried.cost < found.cost:
                 found = tried
-        self.cost += self._reserve(batch, 1)
+        self.cost += self.reserve(batch, 1)
         assert found is not None
         return found
 
     def put(self, batch: int, placement: Placement) -> None:
         """Place a batch that is out."""
-        self.cost += self._reserve(batch, -1)
+        self.cost += self.reserve(batch, -1)
         self.cost += self._enter(batch, placement)
         self.placed[batch] = placement
 
@@ -171,7 +184,7 @@ class Draft:
         assert placement is not None
         self.cost -= self._withdraw(batch, placement)
         self.placed[batch] = None
-        self.cost += self._reserve(batch, 1)
+        self.cost += self.reserve(batch, 1)
         return placement
 
     def _try(self, batch: int, sizes: Sizes, arrival: int) -> Found:
@@ -187,7 +200,7 @@ class Draft:
             else:
                 way = insert.best(self.state, lane, *loads)
             cost += way.cost
-            portions.append(Portion(birds, lane, way.legs))
+            portions.append(self.atlas.portion(batch, birds, lane, way.legs))
             if place + 1 < len(sizes):
                 self._set(batch, portions[-1], 1)
         for portion in portions[:-1]:
@@ -213,8 +226,8 @@ class Draft:
     def _add(self, batch: int, portion: Portion, others: bool) -> int:
         """Return what a part adds that is out now. others: whether other parts of the batch are in."""
         lane, legs = portion.lane, portion.legs
-        loads, cold = self.atlas.loads(batch, portion.birds, lane)
-        cost = lane.constant + standing(self.ground, lane, legs, loads, cold)
+        loads, _ = self.atlas.loads(batch, portion.birds, lane)
+        cost = lane.constant + portion.standing
         if not others:
             return cost + self._company(lane, legs, loads)
         with self.state.blind_to(batch):
@@ -241,7 +254,7 @@ class Draft:
             return [each[entry.start - lane.first : entry.stop - lane.first] for each in loads]
         return self.ground.loads(self.ground.batches[batch], portion.birds, lane.arrival, entry.start, entry.stop)
 
-    def _reserve(self, batch: int, sign: int) -> int:
+    def reserve(self, batch: int, sign: int) -> int:
         """Put in (or take out) what is fixed about a batch, and return the change of cost."""
         changed = 0
         if not self.atlas.fixed[batch] and not self.ground.batches[batch].history:
@@ -250,7 +263,7 @@ class Draft:
         for place, birds in enumerate(self.atlas.whole[batch]):
             lane = self.atlas.lane(batch, place, arrival)
             legs = tuple(Leg(pin.row, pin.start, pin.end) for pin in lane.pins)
-            portion = Portion(birds, lane, legs)
+            portion = Portion(birds, lane, legs, 0)
             loads, _ = self.atlas.loads(batch, birds, lane)
             if sign < 0:
                 self._set(batch, portion, -1)
@@ -263,8 +276,7 @@ class Draft:
 
 def standing(ground: Ground, lane: Lane, legs: Sequence[Leg], loads: list[Ints], cold: Ints) -> int:
     """Return what legs cost by themselves, whoever else is there: moves, nowhere, change, pins that do not suit."""
-    bound = {int(day): at for at, day in enumerate(lane.bounds)}
-    local = {int(row): at for at, row in enumerate(lane.rows)} | {NOWHERE: len(lane.rows)}
+    bound, local = lane.bound_of, lane.row_of
     here = None if lane.since is None else lane.since[0]
     chill, cost = set(lane.chill), 0
     for leg in legs:

@@ -18,12 +18,12 @@ from typing import NamedTuple
 import numpy as np
 
 from farm.planning.ground import BLOCKED
-from farm.planning.lanes import Lane
+from farm.planning.lanes import NOWHERE, Lane
 from farm.planning.loads import Ints
 from farm.planning.state import State
 
-#: The row of birds the plan has no place for.
-NOWHERE = -1
+#: A value no way reaches.
+NEVER = 1 << 60
 
 
 class Leg(NamedTuple):
@@ -95,74 +95,79 @@ def _gates(state: State, lane: Lane) -> tuple[Ints, Ints]:
 def best(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints) -> Way:
     """Return the cheapest way of a lane, among equals the one that moves latest, then to the first row."""
     found = costs(state, lane, loads, cold)
-    sums = np.zeros(found.enter.shape, dtype=np.int64)
-    np.cumsum(found.cells, axis=1, out=sums[:, 1:])
-    into = (found.enter - sums).T.tolist()
-    out = (found.leave + sums).T.tolist()
-    return _walk(lane, into, out)
+    # Rows nobody can be in now only cost time.
+    rows = np.flatnonzero(found.cells.min(axis=1, initial=BLOCKED) < BLOCKED)
+    sums = np.zeros((len(rows), found.enter.shape[1]), dtype=np.int64)
+    np.cumsum(found.cells[rows], axis=1, out=sums[:, 1:])
+    into = (found.enter[rows] - sums).T.tolist()
+    out = (found.leave[rows] + sums).T.tolist()
+    return _Walk(lane, rows.tolist(), into, out).way()
 
 
-def _walk(lane: Lane, into: list[list[int]], out: list[list[int]]) -> Way:
-    """Run the recurrence. into, out: by bound and row, entering less, and leaving plus, the row's cost so far."""
-    last = len(into) - 1
-    never = 1 << 60
-    free = [never] * len(into[0])  # V less prefix sums: free to leave
-    begun = [_begin(lane, into[0])]
-    ripening: list[list[int]] = [[] for _ in range(last + 2)]
-    ripening[lane.ripe[0]].append(0)
-    if lane.since is not None and lane.since[0] >= 0 and lane.since[1] <= last:
-        ripening[lane.since[1]].append(~0)
-    history, before = [], [0]
-    for bound in range(last + 1):
-        for entered in ripening[bound]:
-            if entered < 0:
-                row = lane.since[0] if lane.since else 0
-                free[row] = min(free[row], begun[0][row])
-            else:
-                free = [old if old <= new else new for old, new in zip(free, begun[entered], strict=True)]
-        if bound and lane.ripe[bound - 1] != bound and begun[bound - 1][-1] < free[-1]:
-            free = [*free[:-1], begun[bound - 1][-1]]
-        history.append(free)
-        free = list(free)
-        if 0 < bound < last:
-            ends = [value + leave for value, leave in zip(free, out[bound], strict=True)]
-            lowest = min(ends)
-            before.append(ends.index(lowest))
-            lowest += lane.prices[bound]
-            begun.append([lowest + enter for enter in into[bound]])
-            ripening[lane.ripe[bound]].append(bound)
-    ends = [value + leave for value, leave in zip(free, out[last], strict=True)]
-    cost = min(ends)
-    return Way(cost + lane.constant, _trace(lane, history, begun, before, ends.index(cost)))
+class _Walk:
+    """The recurrence over the rows that count. into, out: by bound and row, entering less, leaving plus, costs so far."""
 
+    def __init__(self, lane: Lane, rows: list[int], into: list[list[int]], out: list[list[int]]) -> None:
+        self.lane, self.into, self.out = lane, into, out
+        self.last = len(into) - 1
+        names = [*lane.rows.tolist(), NOWHERE]
+        self.names = [names[row] for row in rows]
+        self.nowhere = self.names[-1] == NOWHERE
+        self.here = rows.index(lane.since[0]) if lane.since is not None and lane.since[0] in rows else -1
+        self.begun: list[list[int]] = [[] for _ in range(self.last + 1)]
+        self.before = [0] * (self.last + 1)
+        self.free: list[list[int]] = []
 
-def _begin(lane: Lane, into: list[int]) -> list[int]:
-    """Return the cost of beginning in each row: nothing on arrival, a move from where the birds are now."""
-    if lane.since is None:
-        return list(into)
-    return [cost + (0 if row == lane.since[0] else lane.prices[0]) for row, cost in enumerate(into)]
+    def way(self) -> Way:
+        lane, last = self.lane, self.last
+        free = [NEVER] * len(self.names)
+        ripening: list[list[int]] = [[] for _ in range(last + 2)]
+        ripening[lane.ripe[0]].append(0)
+        self.begun[0] = self._begin()
+        for bound in range(last + 1):
+            if bound and lane.ripe[bound - 1] != bound and self.nowhere:
+                # Waiting for a place may end at any time.
+                free = [*free[:-1], min(free[-1], self.begun[bound - 1][-1])]
+            if self.here >= 0 and lane.since is not None and lane.since[1] == bound:
+                staying = min(free[self.here], self.begun[0][self.here])
+                free = [*free[: self.here], staying, *free[self.here + 1 :]]
+            for entered in ripening[bound]:
+                free = [old if old <= new else new for old, new in zip(free, self.begun[entered], strict=True)]
+            self.free.append(free)
+            if 0 < bound < last:
+                ends = [value + leave for value, leave in zip(free, self.out[bound], strict=True)]
+                lowest = min(ends)
+                self.before[bound] = ends.index(lowest)
+                lowest += lane.prices[bound]
+                self.begun[bound] = [lowest + enter for enter in self.into[bound]]
+                ripening[lane.ripe[bound]].append(bound)
+        ends = [value + leave for value, leave in zip(free, self.out[last], strict=True)]
+        cost = min(ends)
+        return Way(cost + lane.constant, self._trace(ends.index(cost)))
 
+    def _begin(self) -> list[int]:
+        """Return the cost of beginning in each row: nothing on arrival, a move from where the birds are now."""
+        if self.lane.since is None:
+            return self.into[0]
+        price = self.lane.prices[0]
+        return [cost + (0 if row == self.here else price) for row, cost in enumerate(self.into[0])]
 
-def _trace(
-    lane: Lane, history: list[list[int]], begun: list[list[int]], before: list[int], row: int
-) -> tuple[Leg, ...]:
-    """Follow the choices back from the end: each value names the bound its stay was begun at."""
-    bounds, rows = lane.bounds.tolist(), lane.rows.tolist()
-    legs, bound = [], len(bounds) - 1
-    while True:
-        value = history[bound][row]
-        start = next(at for at in range(bound) if begun[at][row] == value)
-        legs.append(Leg(rows[row] if row < len(rows) else NOWHERE, bounds[start], bounds[bound]))
-        if start == 0:
-            return tuple(reversed(legs))
-        row, bound = before[start], start
+    def _trace(self, row: int) -> tuple[Leg, ...]:
+        """Follow the choices back from the end: each value names the bound its stay was begun at."""
+        bounds, bound, legs = self.lane.bounds.tolist(), self.last, []
+        while True:
+            value = self.free[bound][row]
+            start = next(at for at in range(bound) if self.begun[at][row] == value)
+            legs.append(Leg(self.names[row], bounds[start], bounds[bound]))
+            if start == 0:
+                return tuple(reversed(legs))
+            row, bound = self.before[start], start
 
 
 def price(state: State, lane: Lane, legs: Sequence[Leg], loads: Sequence[Ints], cold: Ints) -> int:
     """Return what a given way adds, BLOCKED or more where it is not allowed or not on the lane's bounds."""
     found = costs(state, lane, loads, cold)
-    at = {int(day): bound for bound, day in enumerate(lane.bounds)}
-    local = {int(row): place for place, row in enumerate(lane.rows)} | {NOWHERE: len(lane.rows)}
+    at, local = lane.bound_of, lane.row_of
     total, here = lane.constant, None if lane.since is None else lane.since[0]
     for leg in legs:
         if leg.row not in local or leg.start not in at or leg.end not in at:

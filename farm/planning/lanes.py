@@ -7,6 +7,7 @@ plan begins or ends. The last row of a lane is 'nowhere': it suits on every day 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +20,9 @@ from farm.planning.ground import BLOCKED, Ground
 from farm.planning.loads import Bools, Ints
 from farm.planning.problem import Batch
 from farm.planning.window import Window
+
+#: The row of birds the plan has no place for.
+NOWHERE = -1
 
 Index = npt.NDArray[np.intp]
 
@@ -35,7 +39,7 @@ class Lane:
     pin, where no rule of company is enforced. free_in, free_out: (row, bound) pairs beside pins, where no rest is.
     chill: (row, stretch) pairs a pin leaves in the cold. prices: of a move at each bound. ripe: for each bound the
     first one at which a stay begun there may end. since: row and ripe bound of where the birds are now.
-    constant: what this arrival costs by itself.
+    constant: what this arrival costs by itself. row_of, bound_of: local row and bound by housing row and column.
     """
 
     arrival: int
@@ -61,6 +65,8 @@ class Lane:
     past: tuple[Fixed, ...]
     pins: tuple[Fixed, ...]
     constant: int
+    row_of: Mapping[int, int]
+    bound_of: Mapping[int, int]
 
     @property
     def first(self) -> int:
@@ -109,6 +115,8 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
         past=facts.past,
         pins=facts.pins,
         constant=facts.constant,
+        row_of=grid.local | {NOWHERE: len(rows)},
+        bound_of=grid.stretch,
         **grid.cells(batch, brood_end),
         **grid.exemptions(),
     )

@@ -20,6 +20,10 @@ from farm.planning.ground import FAR, Ground
 from farm.planning.loads import Ints
 
 
+#: A lowest hatch day that bars everyone; `maximum` keeps it.
+NOBODY = FAR + 1
+
+
 class Entry(NamedTuple):
     """One stay as it stands: a row over columns [start, stop); end is where it is really left, None if never.
 
@@ -59,10 +63,16 @@ class State:
         self.flat_slack, self.flat_crowd = self.slack.reshape(-1), self.crowd.reshape(-1)
         self.flat_low, self.flat_high = self.low.reshape(-1), self.high.reshape(-1)
         self.flat_entry, self.flat_exit = self.entry.reshape(-1), self.exit.reshape(-1)
+        species = {batch.species for batch in ground.batches} | {left.species for left in ground.problem.left}
         self._rests = {
-            (row, species): [ground.classes.rest_days(housing, one, species) for one in range(classes)]
+            (row, each): _joined([ground.classes.rest_days(housing, one, each) for one in range(classes)])
             for row, housing in enumerate(ground.housings)
-            for species in {batch.species for batch in ground.batches} | {left.species for left in ground.problem.left}
+            for each in species
+        }
+        self._parted = {
+            (each, brooding): [ground.classes.parted(one, each, brooding) for one in range(classes)]
+            for each in species
+            for brooding in (True, False)
         }
         #: Whether any rule of company can ever forbid a cell.
         self.ruled = classes > 1 or any(
@@ -135,31 +145,37 @@ class State:
         self.slack[row, start:stop] -= sign * loads[0]
 
     def _rest(self, entry: Entry, sign: int) -> None:
-        width = self.ground.width
-        for one, rest in enumerate(self._rests[entry.row, entry.species]):
-            if rest and entry.end is not None and entry.end + rest > 0:
-                self.entry[one, entry.row, max(entry.end, 0) : min(entry.end + rest, width + 1)] += sign
-            if rest and entry.batch >= 0 and entry.begin >= 0:
-                self.exit[one, entry.row, max(entry.begin - rest + 1, 0) : entry.begin + 1] += sign
+        row, width = entry.row, self.ground.width
+        for classes, rest in self._rests[row, entry.species]:
+            if entry.end is not None and entry.end + rest > 0:
+                self.entry[classes, row, max(entry.end, 0) : min(entry.end + rest, width + 1)] += sign
+            if entry.batch >= 0 and entry.begin >= 0:
+                self.exit[classes, row, max(entry.begin - rest + 1, 0) : entry.begin + 1] += sign
 
     def _apply(self, entry: Entry, start: int, stop: int) -> None:
         row = entry.row
         housing = self.ground.housings[row]
         self.crowd[row, start:stop] = self.ground.weights.mixing
         if housing.one_batch:
-            self.low[:, row, start:stop] = FAR + 1
+            self.low[:, row, start:stop] = NOBODY
             return
         gap = housing.max_age_gap_days
+        if gap is not None:
+            low, high = self.low[:, row, start:stop], self.high[:, row, start:stop]
+            np.maximum(low, entry.hatch - gap, out=low)
+            np.minimum(high, entry.hatch + gap, out=high)
         for first, last, brooding in (
             (start, min(stop, entry.brood_end), True),
             (max(start, entry.brood_end), stop, False),
         ):
-            if first >= last:
-                continue
-            for one in range(len(self.ground.classes)):
-                if self.ground.classes.parted(one, entry.species, brooding):
-                    self.low[one, row, first:last] = FAR + 1
-                elif gap is not None:
-                    low, high = self.low[one, row, first:last], self.high[one, row, first:last]
-                    np.maximum(low, entry.hatch - gap, out=low)
-                    np.minimum(high, entry.hatch + gap, out=high)
+            if first < last:
+                for one, parted in enumerate(self._parted[entry.species, brooding]):
+                    if parted:
+                        self.low[one, row, first:last] = NOBODY
+
+
+def _joined(rests: list[int]) -> list[tuple[slice, int]]:
+    """Return (classes, rest days) where there are any, all classes in one when they rest alike."""
+    if len(set(rests)) == 1:
+        return [(slice(None), rests[0])] if rests[0] else []
+    return [(slice(one, one + 1), rest) for one, rest in enumerate(rests) if rest]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from zoneinfo import ZoneInfo
 
 from farm.models import Batch, ChoreMark, Farm, Stay
 from farm.planning import agenda
@@ -33,12 +34,14 @@ class DayWork:
     """One day of a farm.
 
     due: what is due that day. before: steps from earlier days that are still open and still matter. kept: marks of
-    that day whose chore the agenda no longer has, because a batch or stay has changed since.
+    that day whose chore the agenda no longer has, because a batch or stay has changed since. caught_up: steps from
+    earlier days that were marked on this one.
     """
 
     due: tuple[Due, ...]
     before: tuple[Due, ...]
     kept: tuple[ChoreMark, ...]
+    caught_up: tuple[Due, ...] = ()
 
 
 def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
@@ -72,6 +75,11 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
             Due(item, None) for item in earlier if item.occurrence not in done and _still_matters(item, day)
         ),
         kept=tuple(mark for key, mark in done.items() if mark.due == day and key not in known),
+        caught_up=tuple(
+            Due(item, done[item.occurrence])
+            for item in earlier
+            if item.occurrence in done and _local_day(done[item.occurrence], farm) == day
+        ),
     )
 
 
@@ -105,6 +113,10 @@ def for_batch(batch: Batch, today: date, days: int) -> list[Due]:
     batches, stays = _inputs(batch.farm, start, today, batch)
     done = marks(batch.farm, window)
     return [Due(item, done.get(item.occurrence)) for item in agenda.steps(batches, stays, window)]
+
+
+def _local_day(mark: ChoreMark, farm: Farm) -> date:
+    return mark.at.astimezone(ZoneInfo(farm.time_zone)).date()
 
 
 def _still_matters(item: Item, day: date) -> bool:

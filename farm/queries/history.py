@@ -16,6 +16,7 @@ def entries(farm: Farm) -> QuerySet[HistoryEntry]:
         HistoryEntry.objects.filter(farm=farm)
         .select_related("member", "login", "undone_by", "undoes")
         .prefetch_related("changes")
+        .order_by("-at", "-pk")
     )
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from farm.models import Batch, ProgrammeVersion, RearingProgramme
 from farm.queries import lookup
 from farm.trade import load
+from farm.trade import species as species_table
 from farm.trade.programme import Programme
 
 _MOST_READ = 512
@@ -33,6 +36,16 @@ def choices(farm_id: int) -> list[tuple[str, str]]:
     return [(str(row.pk), row.name) for row in own] + [
         (programme.key, programme.name) for programme in load.programmes().values()
     ]
+
+
+def by_species(farm_id: int) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Return the choices grouped under the name of their species: the farm's own programmes before the built-in."""
+    found: dict[str, list[tuple[str, str]]] = {key: [] for key in species_table.species()}
+    for row in RearingProgramme.objects.filter(farm_id=farm_id, edited=True):
+        found[row.species].append((str(row.pk), row.name))
+    for programme in load.programmes().values():
+        found[programme.species].append((programme.key, gettext(programme.name)))
+    return [(gettext(species_table.species()[key].plural), rows) for key, rows in found.items() if rows]
 
 
 def latest(programme: RearingProgramme) -> ProgrammeVersion:
@@ -137,3 +150,43 @@ def by_words(farm_id: int) -> dict[str, str]:
         if len(keys) == 1:
             found.setdefault(species, keys[0])
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One line of the list of programmes. version: the newest, 0 for tables no batch follows; batches: with birds."""
+
+    key: str
+    programme: Programme
+    name: str
+    version: int
+    batches: int
+
+
+def overview(farm_id: int) -> tuple[list[Listed], list[Listed]]:
+    """Return the farm's own programmes and the built-in ones. Four queries, however many."""
+    rows = list(RearingProgramme.objects.filter(farm_id=farm_id).prefetch_related("versions"))
+    following: dict[int, int] = {}
+    for batch in (
+        Batch.objects.filter(farm_id=farm_id)
+        .select_related("programme_version")
+        .prefetch_related("count_entries")
+    ):
+        if sum(entry.birds for entry in batch.count_entries.all()) > 0:
+            number = batch.programme_version.programme_id
+            following[number] = following.get(number, 0) + 1
+    own = []
+    for row in rows:
+        if row.edited:
+            newest = max(row.versions.all(), key=lambda version: version.number)
+            own.append(
+                Listed(str(row.pk), of_version(newest), row.name, newest.number, following.get(row.pk, 0))
+            )
+    taken = {row.built_in: row for row in rows if not row.edited}
+    built_in = []
+    for key, programme in load.programmes().items():
+        taken_row = taken.get(key)
+        versions = [version.number for version in taken_row.versions.all()] if taken_row else []
+        batches = following.get(taken_row.pk, 0) if taken_row else 0
+        built_in.append(Listed(key, programme, programme.name, max(versions, default=0), batches))
+    return own, built_in

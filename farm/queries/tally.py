@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -45,7 +45,7 @@ def tally(entries: Sequence[CountEntry], until: date | None = None) -> Tally:
     )
 
 
-def _taken_back(entry: CountEntry, against: dict[int | None, CountEntry]) -> bool:
+def _taken_back(entry: CountEntry, against: Mapping[int, CountEntry]) -> bool:
     opposite = against.get(entry.pk)
     return opposite is not None and not _taken_back(opposite, against)
 

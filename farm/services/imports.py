@@ -65,12 +65,12 @@ def start_batches(by: Actor, *, rows: Sequence[BatchRow]) -> list[Batch]:
     """
     with write(by, "import batches", role=Role.KEEPER) as log:
         names = _Names(Batch.objects.filter(farm=log.farm).values_list("name", flat=True))
-        places = housing_by_words(log)
+        places = _Places(log)
         _refuse_size(rows, MOST_BATCHES)
 
         def start(row: BatchRow) -> Batch:
             names.take(row.new.name, _("Another batch already has this name."))
-            return batches.start_in(log, replace(row.new, housing_id=_place(places, row.housing)))
+            return batches.start_in(log, replace(row.new, housing_id=places.find(row.housing)))
 
         made = _each(rows, start)
         count = len(made)
@@ -91,15 +91,6 @@ def try_batches(by: Actor, *, rows: Sequence[BatchRow]) -> Trial:
     return trials.run(by, lambda: start_batches(by, rows=rows))
 
 
-def housing_by_words(log: Log) -> dict[str, int]:
-    """Return the farm's housing by name, and in small letters where that is still one housing's alone."""
-    named = dict(Housing.objects.filter(farm=log.farm).values_list("name", "pk"))
-    small: dict[str, list[int]] = {}
-    for name, number in named.items():
-        small.setdefault(name.casefold(), []).append(number)
-    return {name: numbers[0] for name, numbers in small.items() if len(numbers) == 1} | named
-
-
 class _Names:
     """Names that are taken: on the farm, and further up in the same table."""
 
@@ -116,16 +107,30 @@ class _Names:
             raise BadInput.at("name", text)
 
 
-def _place(places: Mapping[str, int], name: str) -> int | None:
-    name = name.strip()
-    if not name:
-        return None
-    found = places.get(name) or places.get(name.casefold())
-    if found is None:
-        raise BadInput.at(
-            "housing", _("There is no housing called “%(name)s”. Add it first.") % {"name": name}
-        )
-    return found
+class _Places:
+    """The farm's housing by name; by small letters too, where that is one housing's alone."""
+
+    def __init__(self, log: Log) -> None:
+        self.named = dict(Housing.objects.filter(farm=log.farm).values_list("name", "pk"))
+        self.small: dict[str, list[int]] = {}
+        for name, number in self.named.items():
+            self.small.setdefault(name.casefold(), []).append(number)
+
+    def find(self, name: str) -> int | None:
+        """Return the number of the housing called `name`, None for no name. Raises BadInput."""
+        name = name.strip()
+        if not name:
+            return None
+        found = [self.named[name]] if name in self.named else self.small.get(name.casefold(), [])
+        if len(found) > 1:
+            raise BadInput.at(
+                "housing", _("Several are called “%(name)s”. Mind the capital letters.") % {"name": name}
+            )
+        if not found:
+            raise BadInput.at(
+                "housing", _("There is no housing called “%(name)s”. Add it first.") % {"name": name}
+            )
+        return found[0]
 
 
 def _refuse_size(rows: Sequence[object], most: int) -> None:

@@ -81,15 +81,21 @@ def _check(by: Actor, seen: Observation) -> None:
         problems["at"] = [_("That is more than a year ago. Check the year.")]
     if seen.birds is not None and not 1 <= seen.birds <= counts.MOST_BIRDS:
         problems["birds"] = [_("Enter a number from 1 to %(most)d.") % {"most": counts.MOST_BIRDS}]
-    if seen.kind not in ObservationKind.values:
-        problems["kind"] = [_("Choose what you saw.")]
-    elif seen.kind == ObservationKind.BEHAVIOUR and seen.word not in behaviours.behaviours():
-        problems["word"] = [_("Choose what they do.")]
-    elif seen.kind == ObservationKind.NOTE and not seen.note:
-        problems["note"] = [_("Write what you saw.")]
-    elif seen.kind in RANGES:
-        low, high = RANGES[ObservationKind(seen.kind)]
-        if seen.value is None or not low <= seen.value <= high:
-            problems["value"] = [_("Enter a number from %(low)g to %(high)g.") % {"low": low, "high": high}]
+    problems |= _check_seen(seen)
     if problems:
         raise BadInput(problems)
+
+
+def _check_seen(seen: Observation) -> dict[str, list[object]]:
+    """Return what is wrong with the kind and with the value, word or note that the kind asks for."""
+    if seen.kind not in ObservationKind.values:
+        return {"kind": [_("Choose what you saw.")]}
+    if seen.kind == ObservationKind.BEHAVIOUR and seen.word not in behaviours.behaviours():
+        return {"word": [_("Choose what they do.")]}
+    if seen.kind == ObservationKind.NOTE and not seen.note:
+        return {"note": [_("Write what you saw.")]}
+    if seen.kind in RANGES:
+        low, high = RANGES[ObservationKind(seen.kind)]
+        if seen.value is None or not low <= seen.value <= high:
+            return {"value": [_("Enter a number from %(low)g to %(high)g.") % {"low": low, "high": high}]}
+    return {}

@@ -55,7 +55,8 @@ class QuantityField(forms.FloatField):
     def prepare_value(self, value: Any) -> Any:
         """Show a stored SI number in the farm's units; text that was typed stays as it was typed."""
         if isinstance(value, int | float) and not isinstance(value, bool):
-            return round(units.shown(Quantity(value, self.unit), self.system)[0], self.digits)
+            shown = round(units.shown(Quantity(value, self.unit), self.system)[0], self.digits)
+            return int(shown) if shown == int(shown) else shown
         return value
 
 

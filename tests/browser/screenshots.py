@@ -46,7 +46,6 @@ def take(out: Path) -> None:
     django.setup()
     from django.core.management import call_command
     from django.test import Client
-    from django.urls import reverse
 
     from calendars import services as calendars
     from farm.services import demo as demo_farm

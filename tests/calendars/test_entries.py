@@ -51,7 +51,7 @@ def test_a_steps_body_says_why_the_numbers_and_the_source_and_ends_with_the_defe
     assert lines[:5] == [
         "Why: They need 29.4 °C",
         "day 14 of age (week 3) · 5 min · 2 people · adults only",
-        "Any day until May 15.",
+        "Any day until 15 May.",
         "Source: common practice, no source",
         "",
     ]

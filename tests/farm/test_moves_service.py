@@ -110,7 +110,7 @@ def test_birds_that_died_that_day_are_not_moved(world: World, browns: Batch):
     counts.add(world.by, batch_id=browns.pk, kind="died", birds=2, day=TODAY)
 
     assert refused(world, browns, 39, "Brooder 2") == {
-        "birds": ["There are 38 in Brooder 1 on May 1, 2026. Enter a number from 1 to 38."]
+        "birds": ["There are 38 in Brooder 1 on 1 May 2026. Enter a number from 1 to 38."]
     }
     move(world, browns, 38, "Brooder 2")
     assert where(browns, TODAY) == {"Brooder 2": 38}
@@ -141,7 +141,7 @@ def test_only_birds_that_are_there_can_move(world: World, browns: Batch, birds: 
 
 def test_an_empty_old_housing_is_refused_at_its_field(world: World, browns: Batch):
     assert refused(world, browns, 5, "Brooder 1", old="Brooder 2") == {
-        "from_id": ["No birds of this batch are in Brooder 2 on May 1, 2026."]
+        "from_id": ["No birds of this batch are in Brooder 2 on 1 May 2026."]
     }
 
 
@@ -173,7 +173,7 @@ def test_the_history_says_who_went_where(world: World, browns: Batch):
     move(world, browns, 25, "Brooder 2", by=world.add_member("Lina", "helper"))
 
     line = HistoryEntry.objects.order_by("-pk")[0]
-    assert line.summary == "Browns: moved 25 from Brooder 1 to Brooder 2 on May 1, 2026"
+    assert line.summary == "Browns: moved 25 from Brooder 1 to Brooder 2 on 1 May 2026"
     assert line.member.name == "Lina"
 
 

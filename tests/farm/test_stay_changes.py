@@ -58,7 +58,7 @@ def test_a_stale_form_is_told_what_changed(world: World, stay: Stay):
     with pytest.raises(Stale) as error:
         stays.change(world.by, stay_id=stay.pk, expected_version=1, end=day(40))
 
-    assert error.value.changes == ["Ada: Browns: 40 in Brooder 1 from April 17, 2026 until May 31, 2026"]
+    assert error.value.changes == ["Ada: Browns: 40 in Brooder 1 from 17 April 2026 until 31 May 2026"]
     assert Stay.objects.get().end == day(30)
 
 
@@ -67,7 +67,7 @@ def test_an_end_before_the_start_is_refused_at_its_field(world: World, stay: Sta
 
 
 def test_more_birds_than_the_batch_has_are_refused(world: World, stay: Stay):
-    assert refused(world, stay, birds=41) == {"birds": ["The batch has only 40 birds on April 17, 2026."]}
+    assert refused(world, stay, birds=41) == {"birds": ["The batch has only 40 birds on 17 April 2026."]}
 
 
 def test_a_move_into_a_taken_one_batch_housing_is_refused_in_words(world: World, stay: Stay):
@@ -76,7 +76,7 @@ def test_a_move_into_a_taken_one_batch_housing_is_refused_in_words(world: World,
 
     said = refused(world, stay, housing_id=world.housing["Solo"].pk)
 
-    assert said == {"housing_id": ["Solo takes one batch at a time, and Reds is there on April 17, 2026."]}
+    assert said == {"housing_id": ["Solo takes one batch at a time, and Reds is there on 17 April 2026."]}
 
 
 def test_a_change_of_housing_takes_the_new_ones_rule_along(world: World, stay: Stay):
@@ -135,7 +135,7 @@ def test_a_removed_stay_leaves_its_birds_without_housing(world: World, stay: Sta
 
     assert heads.places_on(stay.batch, TODAY) == ([], 40)
     assert HistoryEntry.objects.order_by("-pk")[0].summary == (
-        "Removed: Browns: 40 in Brooder 1 from April 17, 2026"
+        "Removed: Browns: 40 in Brooder 1 from 17 April 2026"
     )
 
 

@@ -48,7 +48,7 @@ def test_the_history_says_the_stay_in_words(world: World, browns: Batch):
     add(world, browns, "Brooder 1", birds=30)
 
     line = HistoryEntry.objects.order_by("-pk")[0].summary
-    assert line == "Browns: 30 in Brooder 1 from May 1, 2026 until May 11, 2026"
+    assert line == "Browns: 30 in Brooder 1 from 1 May 2026 until 11 May 2026"
 
 
 @pytest.mark.parametrize("birds", [0, -3])
@@ -58,7 +58,7 @@ def test_a_stay_without_a_bird_is_refused(world: World, browns: Batch, birds: in
 
 def test_a_stay_for_more_birds_than_the_batch_has_is_refused(world: World, browns: Batch):
     assert refused(world, browns, "Brooder 1", birds=41) == {
-        "birds": ["The batch has only 40 birds on May 1, 2026."]
+        "birds": ["The batch has only 40 birds on 1 May 2026."]
     }
 
 
@@ -71,7 +71,7 @@ def test_birds_that_died_before_the_stay_are_not_there_for_it(world: World, brow
 
 def test_a_stay_may_start_on_the_day_the_birds_arrive_but_not_the_day_before(world: World, browns: Batch):
     assert refused(world, browns, "Brooder 1", start=day(-15)) == {
-        "start": ["The batch only arrives on April 17, 2026."]
+        "start": ["The batch only arrives on 17 April 2026."]
     }
     assert add(world, browns, "Brooder 1", start=day(-14)).start == day(-14)
 
@@ -84,7 +84,7 @@ def test_a_stay_must_last_a_day(world: World, browns: Batch):
 def test_a_day_more_than_400_days_away_is_taken_for_a_slip(world: World, browns: Batch):
     said = refused(world, browns, "Brooder 1", end=day(401))
 
-    assert said == {"end": ["June 6, 2027 is more than a year away from today. Check the year."]}
+    assert said == {"end": ["6 June 2027 is more than a year away from today. Check the year."]}
     assert add(world, browns, "Brooder 1", end=day(400)).end == day(400)
 
 
@@ -100,7 +100,7 @@ def test_the_same_birds_are_not_in_two_housings_on_one_day(world: World, browns:
     said = refused(world, browns, "Brooder 2", birds=11, start=day(9))
 
     assert said == {
-        "birds": ["On May 10, 2026 only 10 birds are free: the others are in Brooder 1. End that stay first."]
+        "birds": ["On 10 May 2026 only 10 birds are free: the others are in Brooder 1. End that stay first."]
     }
 
 
@@ -122,16 +122,16 @@ def test_a_stay_must_lie_within_the_housings_service(world: World, browns: Batch
     world.add_housing("Summer", in_service_from=day(2), in_service_to=day(20))
 
     assert refused(world, browns, "Summer", start=day(1)) == {
-        "start": ["Summer is in use from May 3, 2026 only."]
+        "start": ["Summer is in use from 3 May 2026 only."]
     }
-    late = {"end": ["Summer is in use until May 21, 2026 only. End the stay by then."]}
+    late = {"end": ["Summer is in use until 21 May 2026 only. End the stay by then."]}
     assert refused(world, browns, "Summer", start=day(2), end=day(21)) == late
     assert refused(world, browns, "Summer", start=day(2), end=None) == late
     assert add(world, browns, "Summer", start=day(2), end=day(20)).end == day(20)
 
 
 def test_birds_that_need_heat_go_without_only_for_a_written_reason(world: World, browns: Batch):
-    text = "Pen 1 has no heat, and these birds need it until May 29, 2026. Write the reason if you mean it."
+    text = "Pen 1 has no heat, and these birds need it until 29 May 2026. Write the reason if you mean it."
 
     assert refused(world, browns, "Pen 1") == {"override_reason": [text]}
     assert refused(world, browns, "Pen 1", override_reason="  ") == {"override_reason": [text]}
@@ -156,7 +156,7 @@ def test_species_that_must_not_share_are_kept_apart_on_every_common_day(world: W
     said = refused(world, browns, "Brooder 1", start=day(4))
 
     assert said["housing_id"][0].startswith(
-        "Poults is in Brooder 1 on May 5, 2026. Turkeys and chickens never"
+        "Poults is in Brooder 1 on 5 May 2026. Turkeys and chickens never"
     )
     assert add(world, browns, "Brooder 1", start=day(5)).start == day(5)
 
@@ -176,7 +176,7 @@ def test_a_housing_for_one_batch_takes_the_next_on_the_day_the_first_leaves(worl
 
     said = refused(world, reds, "Solo", birds=10, start=day(9), end=None)
 
-    assert said == {"housing_id": ["Solo takes one batch at a time, and Browns is there on May 10, 2026."]}
+    assert said == {"housing_id": ["Solo takes one batch at a time, and Browns is there on 10 May 2026."]}
     assert add(world, reds, "Solo", birds=10, start=day(10), end=None).one_batch is True
 
 

@@ -120,7 +120,7 @@ def test_only_places_for_chicks_start_with_heat():
 def test_editing_keeps_what_is_not_touched(seen: Client, world: World):
     pen = world.add_housing("Pen 3", kind="pen", species=["duck"], rest_days=21, one_batch=True)
     form = seen.get(f"/housing/{pen.pk}/edit/").context["form"]
-    typed = {name: value for name, value in form.initial.items() if value not in (None, False)}
+    typed = {name: value for name, value in form.initial.items() if value is not None and value is not False}
 
     seen.post(f"/housing/{pen.pk}/edit/", typed | {"area_m2": "9"})
 

@@ -105,7 +105,7 @@ def test_a_housing_shows_its_row_its_stays_and_what_was_seen(seen: Client, world
     said = text(answer.content.decode())
 
     assert [row.housing.pk for row in answer.context["board"].rows] == [pk]
-    assert "Browns (going on) 60 April 17, 2026 further notice Change" in said
+    assert re.search(r"Browns \(going on\) 60 \S+ \S+ 2026 further notice Change", said)
     assert "31.0 °C" in said
     assert "Piled under the heat" in said
     assert "too little" not in said  # feeder and drinker edges were not measured
@@ -179,7 +179,7 @@ def test_a_scanned_card_asks_a_stranger_to_sign_in_and_remembers_where(client: C
 
 def test_a_card_of_ones_other_farm_switches_to_it(seen: Client, world: World, elsewhere: World):
     shed = elsewhere.add_housing("Shed")
-    mine = members.add(elsewhere.by, name="Ada", role="helper")
+    mine = members.add(elsewhere.by, name="Ada of the hill", role="helper")
     mine.login = world.keeper.login
     mine.save()
     seen.get("/housing/")

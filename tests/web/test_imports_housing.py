@@ -93,7 +93,7 @@ def test_a_name_twice_in_the_table_is_refused_at_the_second(page):
 
 def test_a_rule_of_the_model_is_refused_at_its_cell(page):
     answer = page("name,area,in use from\nLoft,3,1960-01-01\n")
-    assert cell(answer, 2, "in_service_from").problems == ["Jan. 1, 1960 cannot be right. Check the year."]
+    assert cell(answer, 2, "in_service_from").problems == ["1 January 1960 cannot be right. Check the year."]
 
 
 def test_square_feet_are_read_on_a_metric_farm_when_the_header_says_so(page):

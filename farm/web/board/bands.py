@@ -139,18 +139,23 @@ def stage_days(feathered_day: float, born: int, days: int) -> Mapping[str, np.nd
 
 
 def _labels(load: Load, lower: Floats, upper: Floats, first: int, born: int, scale: Scale) -> Iterator[Label]:
-    """Write the name where the band begins, and the age in weeks where a stage begins; only where they fit."""
+    """Write the name where it first fits, and the age in weeks where a stage begins; none over another."""
+
+    def fit(start: int, text: str) -> tuple[int, float] | None:
+        stop = start + int(np.ceil((len(text) * _LETTER + 8) / scale.day_width))
+        baseline = _room(lower, upper, start, stop, scale) if stop <= len(lower) else None
+        return None if baseline is None else (stop, baseline)
+
     taken = first
-    for start, text in [(first, load.name), *_week_marks(load.feathered_day, born, first, len(lower))]:
-        width = len(text) * _LETTER + 8
-        stop = start + int(np.ceil(width / scale.day_width))
-        if start < taken or stop > len(lower):
-            continue
-        room = _room(lower, upper, start, stop, scale)
-        if room is not None:
-            weeks = None if text is load.name else (start - born) // 7
-            yield Label(scale.x(start) + 4, room, text, weeks)
-            taken = stop
+    for start in range(first, len(lower)):
+        if found := fit(start, load.name):
+            taken = found[0]
+            yield Label(scale.x(start) + 4, found[1], load.name)
+            break
+    for start, text in _week_marks(load.feathered_day, born, first, len(lower)):
+        if start >= taken and (found := fit(start, text)):
+            taken = found[0]
+            yield Label(scale.x(start) + 4, found[1], text, (start - born) // 7)
 
 
 def _week_marks(feathered_day: float, born: int, first: int, days: int) -> Iterator[tuple[int, str]]:

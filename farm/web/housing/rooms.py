@@ -13,6 +13,8 @@ from farm.models import Batch, Housing, Stay
 from farm.queries import programmes
 from farm.queries.occupancy import Sheet
 
+_FELT_C = 0.75  # a smaller step down would read as the same whole degree
+
 
 @dataclass(frozen=True, slots=True)
 class Lodger:
@@ -112,11 +114,14 @@ def _lodger(batch: Batch, birds: int, day: date) -> Lodger:
     programme, age = programmes.of(batch), (day - batch.hatch_day).days
     if not heat.needs_heat(programme, [age])[0]:
         return Lodger(batch, birds, None)
+    target = float(heat.target_temp_c(programme, [age])[0])
     lower = heat.next_lower(programme, age)
+    while lower is not None and target - lower[1] < _FELT_C:
+        lower = heat.next_lower(programme, lower[0])
     return Lodger(
         batch,
         birds,
-        float(heat.target_temp_c(programme, [age])[0]),
+        target,
         batch.hatch_day + timedelta(days=lower[0]) if lower else None,
         lower[1] if lower else None,
     )

@@ -23,12 +23,13 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line: its points as SVG writes them, its pattern, its label and where that stands."""
+    """One line: its points as SVG writes them, its pattern, its label, and where its sample begins and ends."""
 
     points: str
     pattern: str
     label: str
-    x: float
+    x: int
+    end: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,9 @@ def _draw(
             _summary(label, one, unit, last) for (label, _r, _p), one in zip(lines, values, strict=True)
         ),
         lines=tuple(
-            Line(_points(x, y, one, law), f"line-{index}", label, _LEFT + 4 + index * 145)
+            Line(
+                _points(x, y, one, law), f"line-{index}", label, _LEFT + index * 145, _LEFT + 36 + index * 145
+            )
             for index, ((label, _r, _p), one) in enumerate(zip(lines, values, strict=True))
         ),
         across=tuple((round(x(day), 1), str(day // 7)) for day in range(0, last + 1, _week_step(last))),

@@ -18,7 +18,8 @@ from farm.trade.sources import is_known
 from farm.web.programmes.labels import CURVE_MEASURES, PROTEIN, RULE_MEASURES, Measure
 
 FEEDS, SINGLE = "feeds", "rules"
-MOST_ROWS = 40  # in one table, so that the whole form stays under the number of fields a request may have
+#: Rows in one table and in all: the whole form stays under the 1000 fields that a request may have.
+MOST_ROWS, MOST_IN_ALL = 40, 280
 _INPUT = re.compile(r"^(?P<table>\w+)\.(?P<row>\w+)\.(?P<field>day|value|source|feed)$")
 _PATH = re.compile(r"^(?:curves\.)?(?P<table>\w+)(?:\[(?P<index>\d+)\])?(?:\.(?P<rest>\w+))?")
 
@@ -69,7 +70,7 @@ class Sheet:
     def __init__(self, base: Programme, system: str, data: Mapping[str, str] | None = None) -> None:
         self.base, self.system = base, system
         self._stored = {table.name: table for table in _tables(base, system)}
-        self.tables = [table for table in _tables(base, system)] if data is None else self._typed(data)
+        self.tables = list(_tables(base, system)) if data is None else self._typed(data)
         self._order: dict[str, list[TypedRow]] = {}
 
     @property
@@ -82,8 +83,8 @@ class Sheet:
         table = self._table(name)
         if table is None or not table.timed:
             return
-        if len(table.rows) >= MOST_ROWS:
-            table.problems.append(_("A table holds %(most)d rows at most.") % {"most": MOST_ROWS})
+        if len(table.rows) >= MOST_ROWS or sum(len(one.rows) for one in self.tables) >= MOST_IN_ALL:
+            table.problems.append(_("There are too many rows. Drop one first."))
             return
         taken = {row.key for row in table.rows}
         key = next(f"n{number}" for number in range(MOST_ROWS + 1) if f"n{number}" not in taken)
@@ -114,7 +115,7 @@ class Sheet:
             data = [one for one, _row in pairs]
             if table.fed:
                 found["feeds"] = data
-            elif data or table.rows:
+            elif data:
                 found["curves"][table.name] = data
         return found
 

@@ -1,0 +1,151 @@
+"""The core of a sentence, its names, day and note already taken out: what happened, or what was seen. Pure."""
+
+from __future__ import annotations
+
+import math
+import re
+from datetime import date
+
+from farm import units
+from farm.phrase import N_, Phrase
+from farm.web.quick import words
+from farm.web.quick.sentence import NotUnderstood, Sentence
+
+UNKNOWN = Phrase(N_("That was not understood. Write it like one of the examples; nothing was recorded."))
+_NO_DAY = date.min  # the caller knows the day
+_MOST = 10**6
+
+_N = r"(?P<n>\d{1,7}|" + "|".join(words.NUMBERS) + r")"
+_BIRDS = r"(?:\s*(?:more\s+)?(?:birds?|chicks?|poults?|ducklings?|goslings?|keets?|ducks?|hens?|pullets?))?"
+_COUNT = "|".join(words.COUNTS)
+_COUNTS = (
+    re.compile(rf"{_N}{_BIRDS}\s+(?:were\s+|was\s+|have\s+|has\s+|is\s+|are\s+)?(?P<what>{_COUNT})"),
+    re.compile(rf"(?:i\s+|we\s+)?(?P<what>{_COUNT})\s*:?\s+{_N}{_BIRDS}"),
+)
+_MOVES = (
+    re.compile(
+        rf"(?:i\s+|we\s+)?(?:moved?|moving)\s+(?:{_N}|(?P<all>all|them all|them|everybody|the rest)){_BIRDS}"
+    ),
+    re.compile(rf"{_N}{_BIRDS}\s+(?:were\s+|have\s+)?moved"),
+)
+_NUMBER = r"(?P<value>-?\d{1,6}(?:[.,]\d{1,3})?)"
+_UNIT = r"(?P<unit>" + "|".join(sorted(map(re.escape, words.UNITS), key=len, reverse=True)) + r")"
+_SAMPLE = r"(?:\s*\(?\s*(?:of\s+|from\s+|mean of\s+)?(?P<sample>\d{1,5})\s*(?:birds?|chicks?)\s*\)?)?"
+_WEIGHT = re.compile(
+    rf"(?:they\s+)?(?:weigh|weighs|weighed|weight|weights|mean weight)\s*:?\s+{_NUMBER}\s*{_UNIT}?{_SAMPLE}"
+)
+_WEIGHT_OF = re.compile(
+    rf"(?P<sample>\d{{1,5}})\s*(?:birds?|chicks?)\s+(?:weigh|weighed)\s+{_NUMBER}\s*{_UNIT}?"
+)
+_TEMPERATURE = re.compile(
+    rf"(?:it is\s+|temp(?:erature)?\s*(?:is|was|:)?\s*){_NUMBER}\s*{_UNIT}?|{_NUMBER}\s*{_UNIT}".replace(
+        "(?P<value>", "(?P<value_b>", 2
+    ).replace("(?P<value_b>", "(?P<value>", 1).replace("(?P<unit>", "(?P<unit_b>", 2).replace(
+        "(?P<unit_b>", "(?P<unit>", 1
+    )
+)
+_FEED = re.compile(
+    rf"{_NUMBER}\s*{_UNIT}\s+(?:of\s+)?feed\s+left|feed\s+left\s*:?\s*(?P<value_b>-?\d{{1,6}}(?:[.,]\d{{1,3}})?)"
+    rf"\s*(?P<unit_b>{'|'.join(sorted(map(re.escape, words.UNITS), key=len, reverse=True))})?"
+)
+
+
+def read(core: str, system: str) -> Sentence | NotUnderstood:
+    """Return what the core says, its day still open, or why it was not understood.
+
+    core: small letters, single blanks, no names. system: the farm's units.
+    """
+    for reader in (_count, _move, _weight, _feed, _temperature):
+        found = reader(core, system)
+        if found is not None:
+            return found
+    return _behaviour(core)
+
+
+def _count(core: str, system: str) -> Sentence | NotUnderstood | None:
+    hit = _first(_COUNTS, core)
+    if hit is None:
+        return None
+    return Sentence(verb="count", kind=words.COUNTS[hit["what"]], birds=_whole(hit["n"]), day=_NO_DAY)
+
+
+def _move(core: str, system: str) -> Sentence | NotUnderstood | None:
+    hit = _first(_MOVES, core)
+    if hit is None:
+        return None
+    return Sentence(verb="move", kind="move", birds=_whole(hit["n"]) if hit["n"] else None, day=_NO_DAY)
+
+
+def _weight(core: str, system: str) -> Sentence | NotUnderstood | None:
+    hit = _WEIGHT.fullmatch(core) or _WEIGHT_OF.fullmatch(core)
+    if hit is None:
+        return None
+    sample = int(hit["sample"]) if hit["sample"] else None
+    return _measured("weight", hit["value"], hit["unit"], system, ("g", "kg"), sample)
+
+
+def _feed(core: str, system: str) -> Sentence | NotUnderstood | None:
+    hit = _FEED.fullmatch(core)
+    if hit is None:
+        return None
+    value, unit = hit["value"] or hit["value_b"], hit["unit"] or hit["unit_b"]
+    return _measured("feed_left", value, unit, system, ("kg", "g"))
+
+
+def _temperature(core: str, system: str) -> Sentence | NotUnderstood | None:
+    hit = _TEMPERATURE.fullmatch(core)
+    if hit is None:
+        return None
+    value, unit = hit["value"] or hit["value_b"], hit["unit"] or hit["unit_b"]
+    if unit and words.UNITS[unit][0] != "degC":
+        return NotUnderstood(Phrase(N_("Say what was weighed: weigh 410 g (10 birds), or 2 kg feed left.")))
+    return _measured("temperature", value, unit, system, ("degC",))
+
+
+def _measured(
+    kind: str, typed: str, unit: str | None, system: str, allowed: tuple[str, ...], birds: int | None = None
+) -> Sentence | NotUnderstood:
+    """Return an observation with its value in the first unit of `allowed`; without a unit in the farm's own."""
+    si, of_system = words.UNITS[unit] if unit else (allowed[0], "")
+    if si not in allowed:
+        return NotUnderstood(Phrase(N_("%(unit)s does not fit here."), {"unit": unit or ""}))
+    value = units.stored(float(typed.replace(",", ".")), si, of_system or system)
+    if si != allowed[0]:
+        value = value * 1000 if si == "kg" else value / 1000
+    if not math.isfinite(value):
+        return NotUnderstood(UNKNOWN)
+    return Sentence(
+        verb="see", kind=kind, value=round(value, 3), birds=birds, assumed=not of_system, day=_NO_DAY
+    )
+
+
+def _behaviour(core: str) -> Sentence | NotUnderstood:
+    """Return the behaviour whose words are in the core. What is denied is not recorded as seen."""
+    if any(re.search(rf"(?<!\w){re.escape(word)}(?!\w)|\w{re.escape(word)}$", core) for word in words.NOT):
+        text = N_("That says what is not so. Write what they do, for example: spread out.")
+        return NotUnderstood(Phrase(text) if _said(core) else UNKNOWN)
+    said = _said(core)
+    if len(said) != 1:
+        return NotUnderstood(UNKNOWN)
+    return Sentence(verb="see", kind="behaviour", word=said[0], day=_NO_DAY)
+
+
+def _said(core: str) -> list[str]:
+    """Return the behaviours the core speaks of. Words that a narrower saying used up do not count again."""
+    found, rest = [], core
+    for sayings, key in words.BEHAVIOURS:
+        for saying in sorted(sayings, key=len, reverse=True):
+            pattern = rf"(?<!\w){re.escape(saying)}(?!\w)"
+            if re.search(pattern, rest):
+                rest = re.sub(pattern, " ", rest)
+                if key not in found:
+                    found.append(key)
+    return found
+
+
+def _first(patterns: tuple[re.Pattern[str], ...], core: str) -> re.Match[str] | None:
+    return next((hit for pattern in patterns if (hit := pattern.fullmatch(core))), None)
+
+
+def _whole(typed: str) -> int:
+    return words.NUMBERS[typed] if typed in words.NUMBERS else min(int(typed), _MOST)

@@ -1,0 +1,49 @@
+"""What to do now, and the same as a sheet of paper."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from farm.models import Batch, Housing
+from farm.web.access import FarmRequest, farm_page
+from farm.web.quick.forms import QuickForm
+from farm.web.today import cards, rounds
+
+
+@require_safe
+@farm_page()
+def today(request: FarmRequest) -> HttpResponse:
+    """Show a day's rounds with everything to tick, and a card for each housing. `?day=2026-05-09`: another day."""
+    context = _day(request)
+    context["quick"] = QuickForm.opened(request.visit.farm)
+    return render(request, "web/today/today.html", context)
+
+
+@require_safe
+@farm_page()
+def sheet(request: FarmRequest) -> HttpResponse:
+    """Show a day to print: every chore with its checklist and a box to tick by hand."""
+    return render(request, "web/today/sheet.html", _day(request))
+
+
+def _day(request: FarmRequest) -> dict[str, Any]:
+    visit = request.visit
+    farm, now_day = visit.farm, visit.by.today
+    day = rounds.day_asked(request.GET.get("day", ""), now_day)
+    return {
+        "day": day,
+        "today": now_day,
+        "is_today": day == now_day,
+        "is_past": day < now_day,
+        "yesterday": day - timedelta(days=1),
+        "tomorrow": day + timedelta(days=1),
+        "work": rounds.of_day(farm, visit.member, day, visit.by.now, now_day),
+        "housing": cards.of_day(farm, day, now_day),
+        "any_housing": Housing.objects.filter(farm=farm).exists(),
+        "any_batch": Batch.objects.filter(farm=farm).exists(),
+    }
