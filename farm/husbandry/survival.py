@@ -54,20 +54,14 @@ def quantile(
 
 
 def control_limits(
-    n: int,
-    programme: Programme,
-    age_days: ArrayLike,
-    false_alarms: float = FALSE_ALARMS,
-    from_age: int = 0,
+    n: int, programme: Programme, age_days: ArrayLike, false_alarms: float = FALSE_ALARMS
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return (low, high): losses so far that are still ordinary at each age, of n birds hatched or received.
+    """Return (low, high): losses so far that are still ordinary at each age, of n birds hatched or received at day 0.
 
-    from_age: the age at which they were received; none of them had died by then, and ages before it expect no loss.
     Fewer than `low` or more than `high` losses happen by chance at most once in 1 / false_alarms batches,
     half each way. Both arrays have the shape of `age_days` and hold whole numbers.
     """
-    since = surviving_share(programme, np.maximum(np.asarray(age_days), from_age))
-    lost = 1 - since / surviving_share(programme, from_age)
+    lost = 1 - surviving_share(programme, age_days)
     unique, where = np.unique(np.atleast_1d(lost), return_inverse=True)
     limits = np.array([_limits(n, float(p), false_alarms / 2) for p in unique]).reshape(-1, 2)
     low, high = limits[where, 0], limits[where, 1]

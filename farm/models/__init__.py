@@ -9,6 +9,7 @@ from farm.models.housing import Housing
 from farm.models.login import Login
 from farm.models.member import Invitation, Member
 from farm.models.observation import Observation
+from farm.models.plan import Headroom, Plan
 from farm.models.programme import ProgrammeVersion, RearingProgramme
 from farm.models.stay import Stay
 
@@ -18,12 +19,14 @@ __all__ = [
     "ChoreMark",
     "CountEntry",
     "Farm",
+    "Headroom",
     "HistoryEntry",
     "Housing",
     "Invitation",
     "Login",
     "Member",
     "Observation",
+    "Plan",
     "ProgrammeVersion",
     "RearingProgramme",
     "Stay",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -27,6 +28,22 @@ class Weekday(models.IntegerChoices):
     SUNDAY = 6, _("Sunday")
 
 
+def saturday() -> list[int]:
+    """Return the days most households have time to move birds on. Project default (judgement)."""
+    return [Weekday.SATURDAY.value]
+
+
+def check_weekdays(value: object) -> None:
+    """Raise ValidationError unless `value` is a list of weekdays, each once."""
+    known = set(Weekday.values)
+    if (
+        not isinstance(value, list)
+        or any(type(day) is not int or day not in known for day in value)
+        or len(set(value)) < len(value)
+    ):
+        raise ValidationError(_("Choose days of the week."))
+
+
 class Farm(models.Model):
     """One household's or hatchery's birds, housing and people."""
 
@@ -45,6 +62,9 @@ class Farm(models.Model):
     morning_at = models.TimeField(_("morning round"), default="07:00")
     midday_at = models.TimeField(_("midday round"), default="12:30")
     evening_at = models.TimeField(_("evening round"), default="18:30")
+    move_weekdays = models.JSONField(
+        _("days that suit for moving birds"), default=saturday, blank=True, validators=[check_weekdays]
+    )
     is_demo = models.BooleanField(default=False, editable=False)
     # Rises with every write to the farm: calendars and pages tell by it whether anything changed.
     version = models.PositiveBigIntegerField(default=0, editable=False)

@@ -25,6 +25,8 @@ LINKS = (
     ("farm_choremark", "member_id", "farm_member"),
     ("farm_historyentry", "member_id", "farm_member"),
     ("farm_invitation", "member_id", "farm_member"),
+    ("farm_plan", "made_by_id", "farm_member"),
+    ("farm_plan", "adoption_id", "farm_historyentry"),
 )
 OTHER_FARM = "these two belong to different farms"
 BELOW_ZERO = "a batch cannot have fewer than no birds"

@@ -7,13 +7,14 @@ the batch itself is out.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from random import Random
 from typing import NamedTuple
 
 import numpy as np
 
 from farm.planning import insert, lanes
 from farm.planning.ground import Ground
-from farm.planning.insert import Leg
+from farm.planning.insert import Leg, Shun
 from farm.planning.lanes import NOWHERE, Lane
 from farm.planning.loads import Ints, load
 from farm.planning.state import Entry, State
@@ -145,11 +146,11 @@ class Draft:
         for batch in range(len(self.placed)):
             self.cost += self.reserve(batch, 1)
 
-    def insert(self, batch: int) -> None:
-        """Place a batch the cheapest way there is now."""
-        self.put(batch, self.best(batch).placement)
+    def insert(self, batch: int, chance: Random | None = None) -> None:
+        """Place a batch the cheapest way there is now; with `chance`, kept out of somewhere drawn from it."""
+        self.put(batch, self.best(batch, chance).placement)
 
-    def best(self, batch: int) -> Found:
+    def best(self, batch: int, chance: Random | None = None) -> Found:
         """Return the cheapest placement of a batch that is out, over its arrivals and sizes; ties to the earlier tried."""
         atlas = self.atlas
         options = [atlas.whole[batch]]
@@ -160,12 +161,14 @@ class Draft:
             for rank, sizes in enumerate(options)
             for arrival in atlas.arrivals[batch]
         )
+        if chance is not None:
+            tries = [tries[int(len(tries) * chance.random() ** 2)]]
         self.cost += self.reserve(batch, -1)
         found: Found | None = None
         for least, rank, arrival in tries:
             if found is not None and least >= found.cost:
                 break
-            tried = self._try(batch, options[rank], arrival)
+            tried = self._try(batch, options[rank], arrival, chance)
             if found is None or tried.cost < found.cost:
                 found = tried
         self.cost += self.reserve(batch, 1)
@@ -187,18 +190,19 @@ class Draft:
         self.cost += self.reserve(batch, 1)
         return placement
 
-    def _try(self, batch: int, sizes: Sizes, arrival: int) -> Found:
+    def _try(self, batch: int, sizes: Sizes, arrival: int, chance: Random | None = None) -> Found:
         """Return the cheapest ways of parts of these sizes, each after those before it."""
         atlas = self.atlas
         cost, portions = atlas.split_price(batch, sizes), list[Portion]()
         for place, birds in enumerate(sizes):
             lane = atlas.lane(batch, place, arrival)
             loads = atlas.loads(batch, birds, lane)
+            shun = None if chance is None else _draw(lane, chance)
             if place:
                 with self.state.blind_to(batch):
-                    way = insert.best(self.state, lane, *loads)
+                    way = insert.best(self.state, lane, *loads, shun)
             else:
-                way = insert.best(self.state, lane, *loads)
+                way = insert.best(self.state, lane, *loads, shun)
             cost += way.cost
             portions.append(self.atlas.portion(batch, birds, lane, way.legs))
             if place + 1 < len(sizes):
@@ -272,6 +276,14 @@ class Draft:
             if sign > 0:
                 self._set(batch, portion, 1)
         return changed
+
+
+def _draw(lane: Lane, chance: Random) -> Shun:
+    """Draw a housing and a stretch of time for a part to keep out of."""
+    row = int(chance.random() * len(lane.rows))
+    stretches = len(lane.bounds) - 1
+    ends = sorted(int(chance.random() * stretches) for _ in range(2))
+    return Shun(row, ends[0], ends[1] + 1)
 
 
 def standing(ground: Ground, lane: Lane, legs: Sequence[Leg], loads: list[Ints], cold: Ints) -> int:

@@ -92,9 +92,26 @@ def _gates(state: State, lane: Lane) -> tuple[Ints, Ints]:
     return enter, leave
 
 
-def best(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints) -> Way:
-    """Return the cheapest way of a lane, among equals the one that moves latest, then to the first row."""
+class Shun(NamedTuple):
+    """A row of a lane to keep out of over stretches [first, stop), if at all possible: how a repair leaves a rut."""
+
+    row: int
+    first: int
+    stop: int
+
+
+#: Dearer than any shortage of one batch, cheaper than what is forbidden.
+SHUNNED = BLOCKED >> 10
+
+
+def best(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints, shun: Shun | None = None) -> Way:
+    """Return the cheapest way of a lane, among equals the one that moves latest, then to the first row.
+
+    shun: its price is not in the cost returned by `Draft`, which counts the legs anew.
+    """
     found = costs(state, lane, loads, cold)
+    if shun is not None:
+        found.cells[shun.row, shun.first : shun.stop] += SHUNNED
     # Rows nobody can be in now only cost time.
     rows = np.flatnonzero(found.cells.min(axis=1, initial=BLOCKED) < BLOCKED)
     sums = np.zeros((len(rows), found.enter.shape[1]), dtype=np.int64)

@@ -68,7 +68,10 @@ def leave_day(batch: Batch, arrival: date) -> date | None:
 
 
 def span(problem: Problem) -> Window:
-    """Return the days a plan is made for: on beyond the window to the last leaving, so that nothing hides there."""
-    leaving = [leave_day(batch, max(batch.arrival.days())) for batch in problem.batches]
-    end = max([problem.window.end, *(day for day in leaving if day is not None)])
-    return Window(problem.start, (end - problem.start).days)
+    """Return the days a plan is made for: on beyond the window to the last leaving, so that nothing hides there.
+
+    Batches that stay are planned to the same day, and at least for the day they arrive.
+    """
+    last = [(batch, max(batch.arrival.days())) for batch in problem.batches]
+    ends = [leave_day(batch, arrival) or arrival + timedelta(days=1) for batch, arrival in last]
+    return Window(problem.start, (max([problem.window.end, *ends]) - problem.start).days)

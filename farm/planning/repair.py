@@ -10,12 +10,16 @@ import math
 from collections.abc import Callable
 from random import Random
 
-from farm.planning import greedy, splitting
+from farm.planning import bounds, greedy, splitting
 from farm.planning.draft import Draft, Placement
 
 #: Temperature at the first step, in the bill's units (1000 = one move): worse plans are accepted up to about that.
 HOTTEST = 500
+#: Where much is still to be won, worse plans are accepted up to this share of it.
+WINNABLE = 100
 MOST_OUT = 8
+#: The share of steps whose first batch keeps out of somewhere: repair alone puts everyone where they were best off.
+SHY = 0.3
 #: How often the batches standing in a shortage are listed anew, and the share of steps that start from them.
 LISTING, FROM_SHORTAGE = 25, 0.6
 NEAREST = 40
@@ -30,6 +34,7 @@ class Repair:
         self.draft, self.steps = draft, steps
         self.random = Random(seed)
         self.near = Neighbours(draft)
+        self.bound = bounds.of(draft.atlas)
         self.best_cost = draft.cost
         self.best: list[Placement | None] = list(draft.placed)
         self.short: list[int] = []
@@ -58,19 +63,21 @@ class Repair:
         draft = self.draft
         out = self._choose()
         before = draft.cost
-        heat = HOTTEST * (1 - number / self.steps) ** 2
+        heat = self._hottest() * (1 - number / self.steps) ** 2
         ceiling = before + int(-heat * math.log(1 - self.random.random()))
         old = {batch: draft.remove(batch) for batch in out}
         order = self._order(out)
         least = {batch: self._least(batch) for batch in order}
         owing = sum(least.values())
         done: list[int] = []
+        shy = self.random if self.random.random() < SHY else None
         for batch in order:
             # What is still out costs at least what it would on an empty farm.
             if draft.cost + owing > ceiling:
                 break
             owing -= least[batch]
-            draft.insert(batch)
+            draft.insert(batch, shy)
+            shy = None
             done.append(batch)
         if len(done) < len(order) or draft.cost > ceiling:
             for batch in reversed(done):
@@ -89,6 +96,9 @@ class Repair:
             if self.draft.placed[batch] is None and best is not None:
                 self.draft.put(batch, best)
         assert self.draft.cost == self.best_cost
+
+    def _hottest(self) -> float:
+        return max(HOTTEST, (self.best_cost - self.bound) / WINNABLE)
 
     def _note(self) -> None:
         if self.draft.cost < self.best_cost:

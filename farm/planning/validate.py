@@ -11,9 +11,8 @@ from datetime import date
 
 from farm.phrase import N_, Phrase
 from farm.planning.codec import ReadingError, Trouble
+from farm.planning.loads import MM2_PER_DM2, leave_day
 from farm.planning.problem import Batch, Housing, Problem
-
-MM2_PER_DM2 = 10_000
 
 
 def problems(problem: Problem) -> tuple[Trouble, ...]:
@@ -112,10 +111,15 @@ def _life(path: str, batch: Batch, start: date) -> Iterator[Trouble]:
     if batch.leave_age_days is not None and batch.leave_age_days <= batch.age_at_arrival_days:
         yield f"{path}.leave_age_days", Phrase(N_("must be above the age at arrival: the birds would never be here"))
     yield from _backward(f"{path}.leaves", max(arrival.days()), batch.leaves)
-    here = min(arrival.days()) < start
-    reached = [past.end for past in batch.history]
-    if here and (not reached or max(reached) < start):
-        yield f"{path}.history", Phrase(N_("must reach %(start)s: the birds came before and are somewhere"), {"start": start})
+    leave = leave_day(batch, min(arrival.days()))
+    for part in [part.key for part in batch.parts] or [""]:
+        been = [past.end for past in batch.history if past.part in ("", part)]
+        if min(arrival.days()) < start and max(been, default=date.min) < start:
+            text = N_("must reach %(start)s: the birds came before and are somewhere")
+            yield f"{path}.history", Phrase(text, {"start": start})
+        if leave is not None and leave <= max([start, *been]):
+            text = N_("%(name)s leave on %(leave)s, before there is anything to plan: give a later day")
+            yield path, Phrase(text, {"name": batch.name, "leave": leave})
     if batch.history and len(arrival.days()) > 1:
         yield f"{path}.arrival", Phrase(N_("must be one day: the birds are here already"))
 

@@ -1,4 +1,4 @@
-"""Batches as their list and pages read them: how many are alive, where, and what comes next."""
+"""Batches as their list and pages read them: how many are alive, where they are, and what comes next."""
 
 from __future__ import annotations
 
@@ -8,19 +8,17 @@ from datetime import date
 from django.db.models import QuerySet
 
 from farm.models import Batch, CountEntry, Farm, Housing, Stay
-from farm.planning import heads
 from farm.planning.agenda import Item
-from farm.planning.window import Window
-from farm.queries import agenda, tally
-from farm.queries import heads as head_rows
+from farm.queries import agenda, heads, survival, tally
 from farm.queries.tally import Tally
 
 CURRENT, EXPECTED, GONE = "current", "expected", "gone"
+PLANNED, GOING_ON, OVER = "planned", "going on", "over"
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A housing that holds birds of a batch on a day, or will first."""
+    """A housing with the birds of a batch in it."""
 
     housing: Housing
     birds: int
@@ -28,39 +26,53 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """One batch on a day. first: the place an expected batch comes to; gone_on: the day its last bird left."""
+    """One batch on a day.
+
+    tally: up to that day, of an expected batch the birds to come. places, unhoused: of an expected batch on its first
+    day. gone_on: the day its last bird left. losses: against what is usual, None before any bird came.
+    """
 
     batch: Batch
     state: str
     tally: Tally
     places: tuple[Place, ...]
     unhoused: int
-    first: Place | None = None
-    gone_on: date | None = None
-    next: Item | None = None
+    gone_on: date | None
+    losses: survival.Row | None
+    next: Item | None
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the ledger with the birds alive after its day. struck: it was taken back, or takes one back."""
+    """One line of the ledger with the birds alive after it. struck: it was taken back, or takes one back."""
 
     entry: CountEntry
     alive: int
     struck: bool
 
+    @property
+    def size(self) -> int:
+        """Return its birds without a sign."""
+        return abs(self.entry.birds)
+
 
 @dataclass(frozen=True, slots=True)
 class Stint:
-    """One stay on a day. birds: in it now, once it has begun; lacking: of its birds that are not there to begin it."""
+    """One stay on a day. birds: in it that day. lacking: of its birds, those not there when it begins."""
 
     stay: Stay
     state: str
     birds: int
     lacking: int
 
+    @property
+    def shown(self) -> int:
+        """Return the birds in it now, or that it began or will begin with."""
+        return self.birds if self.state == GOING_ON else self.stay.birds - self.lacking
+
 
 def listing(farm: Farm, today: date) -> list[Summary]:
-    """Return every batch of the farm by hatch day, however many in a fixed number of queries."""
+    """Return every batch of the farm by hatch day, however many in a steady number of queries."""
     coming = agenda.next_steps(farm, today)
     return [summary(batch, today, coming.get(batch.pk)) for batch in _rows(farm)]
 
@@ -71,31 +83,32 @@ def whole(farm: Farm, pk: int) -> Batch:
 
 
 def summary(batch: Batch, today: date, coming: Item | None = None) -> Summary:
-    """Return a batch with its ledger and stays read along as it is on a day."""
-    gone = head_rows.gone_on(batch)
-    state = GONE if gone is not None and gone <= today else EXPECTED if batch.arrived_on > today else CURRENT
-    rows = list(batch.stays.all())
+    """Return a batch, its ledger and stays read along, as it is on a day. coming: its next step."""
+    gone = heads.gone_on(batch)
+    state = _state(batch, gone, today)
+    held, unhoused = heads.places_on(batch, max(today, batch.arrived_on))
+    by_housing: dict[int, Place] = {}
+    for stay, birds in held:
+        before = by_housing.get(stay.housing_id)
+        by_housing[stay.housing_id] = Place(stay.housing, birds + (before.birds if before else 0))
     entries = list(batch.count_entries.all())
-    held, free = heads.by_stay(head_rows.lines(entries), head_rows.spans(rows), Window(today, 1))
     return Summary(
         batch=batch,
         state=state,
         tally=tally.tally(entries, None if state == EXPECTED else today),
-        places=tuple(
-            Place(stay.housing, int(held[str(stay.pk)][0])) for stay in rows if held[str(stay.pk)][0]
-        ),
-        unhoused=int(free[0]),
-        first=Place(rows[0].housing, rows[0].birds) if state == EXPECTED and rows else None,
+        places=tuple(by_housing.values()),
+        unhoused=unhoused,
         gone_on=gone,
+        losses=_losses(batch, entries, gone, today),
         next=None if state == GONE else coming,
     )
 
 
 def ledger(batch: Batch) -> list[Line]:
     """Return the lines of a batch's ledger, newest first."""
-    entries = list(batch.count_entries.select_related("housing", "member", "reversed_by"))
+    entries = list(batch.count_entries.select_related("housing", "member"))
     counting = {entry.pk for entry in tally.standing(entries)}
-    total, lines = 0, []
+    total, lines = 0, list[Line]()
     for entry in entries:
         total += entry.birds
         lines.append(Line(entry, total, entry.pk not in counting))
@@ -103,29 +116,30 @@ def ledger(batch: Batch) -> list[Line]:
 
 
 def stays(batch: Batch, today: date) -> list[Stint]:
-    """Return a batch's stays by their first day: over, going on or planned, with the birds in them on the day."""
-    rows = list(batch.stays.all())
-    lines = head_rows.lines(list(batch.count_entries.all()))
-    held, _free = heads.by_stay(lines, head_rows.spans(rows), Window(today, 1))
-    lacking = head_rows.clipped(batch)
+    """Return a batch's stays by their first day, with the birds in them on the day."""
+    held = {stay.pk: birds for stay, birds in heads.places_on(batch, today)[0]}
+    lacking = heads.clipped(batch)
     return [
-        Stint(stay, _state(stay, today), int(held[str(stay.pk)][0]), lacking.get(stay.pk, 0)) for stay in rows
+        Stint(stay, _when(stay, today), held.get(stay.pk, 0), lacking.get(stay.pk, 0))
+        for stay in batch.stays.all()
     ]
 
 
-def free_name(farm: Farm, pattern: str) -> str:
-    """Return the first of `pattern % {"number": n}` that no batch of the farm has, n from the number of batches on."""
-    taken = {name.casefold() for name in Batch.objects.filter(farm=farm).values_list("name", flat=True)}
-    number = len(taken) + 1
-    while (pattern % {"number": number}).casefold() in taken:
-        number += 1
-    return pattern % {"number": number}
+def _state(batch: Batch, gone: date | None, today: date) -> str:
+    if gone is not None and gone <= today:
+        return GONE
+    return EXPECTED if batch.arrived_on > today else CURRENT
 
 
-def _state(stay: Stay, today: date) -> str:
+def _losses(batch: Batch, entries: list[CountEntry], gone: date | None, today: date) -> survival.Row | None:
+    lines = [line for line in tally.standing(entries) if line.day <= today]
+    return survival.row(batch, lines, min(today, gone or today)) if lines else None
+
+
+def _when(stay: Stay, today: date) -> str:
     if stay.start > today:
-        return "planned"
-    return "over" if stay.end is not None and stay.end <= today else "going on"
+        return PLANNED
+    return OVER if stay.end is not None and stay.end <= today else GOING_ON
 
 
 def _rows(farm: Farm) -> QuerySet[Batch]:

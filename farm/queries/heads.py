@@ -74,7 +74,7 @@ def on(stay: Stay, day: date) -> int:
 
 def places_on(batch: Batch, day: date) -> tuple[list[tuple[Stay, int]], int]:
     """Return the stays of `batch` that hold birds on `day` with how many, and the birds without housing."""
-    stays = list(batch.stays.select_related("housing"))
+    stays = list(batch.stays.all())
     held, unhoused = heads.by_stay(lines(list(batch.count_entries.all())), spans(stays), Window(day, 1))
     found = [(stay, int(held[str(stay.pk)][0])) for stay in stays if held[str(stay.pk)][0]]
     return found, int(unhoused[0])

@@ -30,12 +30,17 @@ TICKS = "choremark"
 
 
 def about(
-    farm: Farm, *, noun: str = "", member_id: int | None = None, ticks: bool = True
+    farm: Farm,
+    *,
+    noun: str = "",
+    noun_id: int | None = None,
+    member_id: int | None = None,
+    ticks: bool = True,
 ) -> QuerySet[HistoryEntry]:
-    """Return the farm's history of one kind of thing, of one member, with or without ticks; newest first."""
+    """Return the farm's history of one kind of thing or one thing, of one member, without ticks; newest first."""
     found = entries(farm)
     if noun:
-        found = found.filter(noun=noun)
+        found = found.filter(noun=noun) if noun_id is None else found.filter(noun=noun, noun_id=noun_id)
     elif not ticks:
         found = found.exclude(noun=TICKS)
     return found if member_id is None else found.filter(member_id=member_id)

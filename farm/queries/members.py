@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from farm.models import Invitation, Member
+from farm.models.member import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,3 +26,9 @@ def present(farm_id: int, now: datetime) -> list[Person]:
     )
     rows = Member.objects.filter(farm_id=farm_id, left_on__isnull=True).select_related("login")
     return [Person(member, open_until.get(member.pk)) for member in rows]
+
+
+def beside_children(farm_id: int) -> list[str]:
+    """Return the names of the keepers and helpers on the farm now, keepers first: who does what a child may not."""
+    rows = Member.objects.filter(farm_id=farm_id, left_on__isnull=True).exclude(role=Role.CHILD)
+    return [row.name for row in sorted(rows, key=lambda row: row.role != Role.KEEPER)]

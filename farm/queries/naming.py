@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from farm.models import Batch
+from django.utils.translation import gettext as _
+
+from farm.models import Batch, Farm
 from farm.phrase import N_, Phrase
 from farm.trade import species
 
@@ -14,3 +16,12 @@ def describe(batch: Batch, birds: int) -> Phrase:
     return Phrase(
         N_("%(birds)d %(young)s hatched %(day)s"), {"birds": birds, "young": young, "day": batch.hatch_day}
     )
+
+
+def next_free(farm: Farm) -> str:
+    """Return a name for a new batch that none of the farm's has: "Batch 3"."""
+    taken = {name.casefold() for name in Batch.objects.filter(farm=farm).values_list("name", flat=True)}
+    number = len(taken) + 1
+    while (_("Batch %(number)d") % {"number": number}).casefold() in taken:
+        number += 1
+    return _("Batch %(number)d") % {"number": number}

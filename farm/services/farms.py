@@ -28,6 +28,7 @@ SETTINGS = frozenset(
         "morning_at",
         "midday_at",
         "evening_at",
+        "move_weekdays",
     }
 )
 #: Names the system lists that are no place's time.

@@ -53,6 +53,7 @@ def _walk(patterns: list[Any], prefix: str) -> Iterator[Address]:
 OPEN = {
     "healthz": "says that the process answers",
     "readyz": "says that database and broker answer",
+    "help": "general words and cautions; shows nothing of a farm",
     "calendar": "its secret is the permission; tests/calendars judges it",
     "login": "where one comes in",
     "password-reset": "sends a letter to a known address, says nothing of unknown ones",
@@ -75,6 +76,8 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
         f"housing-{name}": lambda t: {"pk": t["housing"].pk}
         for name in ("page", "edit", "remove", "observe", "print")
     },
+    "today-seen": lambda t: {"pk": t["housing"].pk},
+    **{f"programme{part}": lambda t: {"key": str(t["programme"].pk)} for part in ("", "-copy", "-edit")},
     "housing-card": lambda t: {"code": t["housing"].code},
     **{f"member-{name}": lambda t: {"pk": t["member"].pk} for name in ("edit", "leave", "invite")},
     "history-entry": lambda t: {"pk": t["entry"].pk},

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,10 +11,10 @@ from django.core.cache import cache
 from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from calendars import services as calendars
 from farm.models import Login
 from farm.services import demo as demo_farm
 from tests.browser.engine import FLAGS, SIZES, executable
+from tests.browser.planting import Planting
 from tests.browser.watch import Watch
 
 HERE = Path(__file__).parent
@@ -90,12 +89,16 @@ def open_as(new_context: Callable[..., BrowserContext], live_server: Any) -> Ope
     return open_page
 
 
+@pytest.fixture(scope="session")
+def planted() -> Planting:
+    """The demo farm and every row of it, once it was planted in this process."""
+    return Planting()
+
+
 @pytest.fixture
-def demo(live_server: Any) -> demo_farm.Planted:
-    """The demo farm with a calendar link, planted this instant."""
-    planted = demo_farm.plant(now=datetime.now(UTC))
-    calendars.make_link(planted.by, member_id=planted.keeper.pk, label="Kitchen tablet", scope="farm")
-    return planted
+def demo(live_server: Any, planted: Planting) -> demo_farm.Planted:
+    """The demo farm with a calendar link, as of when it was first asked for."""
+    return planted.again()
 
 
 @pytest.fixture(params=list(SIZES))

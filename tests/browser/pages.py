@@ -26,6 +26,8 @@ STRANGERS = ("login", "start-farm", "password-reset", "invitation", "help")
 NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "batches": (Batch, {"name": "White layers"}),
     "housing": (Housing, {"name": "Brooder 1"}),
+    "seen": (Housing, {"name": "Brooder 1"}),
+    "batch": (Batch, {"name": "White layers"}),
     "people": (Member, {"name": "Lina"}),
     "stays": (Stay, {"housing__name": "Pen 2"}),
     "counts": (CountEntry, {}),

@@ -35,7 +35,7 @@ def test_the_second_of_two_who_change_a_batch_is_told_what_the_first_changed(
         page.goto(f"/batches/{layers.pk}/edit/")
     desk.get_by_label("Breed").fill("Leghorn cross")
     desk.get_by_role("button", name="Save").click()
-    expect(desk.get_by_role("status")).to_contain_text("Saved.")
+    expect(desk.locator(".said")).to_contain_text("Saved.")
 
     phone.get_by_label("Notes").fill("One limps.")
     phone.get_by_role("button", name="Save").click()

@@ -24,13 +24,13 @@ def test_a_new_keeper_comes_from_sign_up_to_a_first_board_without_a_mouse(
     keys.write("Password", "straw in the attic")
     expect(page.get_by_label("Time zone")).to_have_value("Europe/Berlin")
     keys.press("button", "Start the farm")
-    expect(page.get_by_role("status")).to_contain_text("Hollow Farm is ready.")
+    expect(page.locator(".said")).to_contain_text("Hollow Farm is ready.")
 
     keys.press("link", "Add your first brooder")
     keys.write("Name", "Brooder 1")
     keys.write("Floor the birds can use (m²)", "2")
     keys.press("button", "Save")
-    expect(page.get_by_role("status")).to_contain_text("Brooder 1")
+    expect(page.locator(".said")).to_contain_text("Brooder 1")
 
     page.goto("/")
     keys.press("link", "Add your first batch")

@@ -66,7 +66,7 @@ def test_a_wrong_row_is_named_mended_in_place_and_then_saved_with_the_others(emp
     typed.fill(typed.input_value().replace("big", "1,5"))
     empty.get_by_role("button", name="Look it through").click()
     empty.get_by_role("button", name="Save 3 rows").click()
-    expect(empty.get_by_role("status")).to_have_text("3 rows saved.")
+    expect(empty.locator(".said")).to_have_text("3 rows saved.")
     assert sorted(Housing.objects.values_list("name", "area_m2")) == [
         ("Brooder A", 2.0),
         ("Brooder B", 1.5),

@@ -28,7 +28,7 @@ def test_an_invitation_is_accepted_in_another_browser_and_opens_the_farm(
     lina.get_by_label("E-mail").fill("lina@example.org")
     lina.get_by_label("Password", exact=True).fill("ducks in the long grass")
     lina.get_by_role("button", name="Make a login and join").click()
-    expect(lina.get_by_role("status")).to_contain_text("Welcome to Alder Hollow.")
+    expect(lina.locator(".said")).to_contain_text("Welcome to Alder Hollow.")
     expect(lina.get_by_role("banner")).to_contain_text("Lina")
 
     keeper.goto("/people/")

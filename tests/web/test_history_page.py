@@ -1,5 +1,6 @@
 """Reading the history: who, when, from where, what in which field; filters, pages, and other farms kept out."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -38,8 +39,14 @@ def test_the_newest_change_comes_first_with_who_when_and_where(signed_in, world)
     assert summaries(answer)[0] == "Housing Pen 1 added"
     text = answer.content.decode()
     assert "Ada," in text
-    assert "1 May 2026, noon" in text
-    assert "from the page" in text
+    assert "1 May 2026, 12:00" in text
+
+
+def test_what_did_not_come_from_a_page_says_where_it_came_from(signed_in, world):
+    housings.add(replace(world.by, face="job", member=None, login=None), name="Loft", area_m2=3.0)
+    page = " ".join(signed_in.get("/history/").content.decode().split())
+    assert 'Featherdays, <time datetime="2026-05-01T12:00:00+02:00">' in page
+    assert page.count("from the job") == 1
 
 
 def test_a_changed_field_says_before_and_after_in_the_farms_units(signed_in, world):

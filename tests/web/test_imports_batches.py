@@ -116,3 +116,11 @@ def test_a_us_farm_reads_slashes_month_first(page, world):  # noqa: F811
 def test_a_metric_farm_reads_slashes_day_first(page, world):  # noqa: F811
     page.save("name,programme,birds,hatch day\nPair,duck,2,5/9/2026\n", what="batches")
     assert Batch.objects.get(name="Pair").hatch_day == date(2026, 9, 5)
+
+
+def test_rows_that_read_well_are_judged_although_another_does_not(page, world):  # noqa: F811
+    text = TABLE.replace("40\t", "forty\t").replace("Brooder 2", "Nowhere")
+    answer = page(text, what="batches")
+    assert cell(answer, 2, "birds").problems == ["“forty” is not a number."]
+    assert cell(answer, 3, "housing").problems == ["There is no housing called “Nowhere”. Add it first."]
+    assert answer.context["looked"].trial is None

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from functools import partial
-from itertools import combinations
 
 from farm.planning.draft import Atlas
+from farm.planning.exact import cliques
 from farm.planning.exact.model import Model
 from farm.planning.exact.tracks import Cell, Event, Track
 from farm.planning.problem import Housing
@@ -56,7 +56,7 @@ class _Room:
         mixing = self.atlas.ground.weights.mixing
         cuts = {cell.track.lane.brood_end for cell in self.cells}
         for start, stop, here in _segments(self.cells, 0, cuts):
-            for clique in _cliques(here, partial(self._parted, day=start)):
+            for clique in cliques.cover(here, partial(self._parted, day=start), lambda cell: cell.track.batch):
                 columns = [cell.column for cell in clique if cell.column is not None]
                 if len(columns) == len(clique):
                     self.model.row({column: 1 for column in columns}, high=1)
@@ -155,25 +155,6 @@ def _by_batch(cells: Iterable[Cell]) -> dict[int, list[Cell]]:
     found: dict[int, list[Cell]] = defaultdict(list)
     for cell in cells:
         found[cell.track.batch].append(cell)
-    return found
-
-
-def _cliques(cells: Sequence[Cell], parted: Callable[[Cell, Cell], bool]) -> list[list[Cell]]:
-    """Return groups of cells, at most one of each to be chosen, that cover every two batches' cells kept apart."""
-    apart = {
-        (one, other): parted(cells[one], cells[other]) for one, other in combinations(range(len(cells)), 2)
-    }
-    covered: set[tuple[int, int]] = set()
-    found = []
-    for (one, other), differ in apart.items():
-        if not differ or (one, other) in covered or cells[one].track.batch == cells[other].track.batch:
-            continue
-        members = [one, other]
-        for more in range(len(cells)):
-            if more not in members and all(apart[min(more, each), max(more, each)] for each in members):
-                members.append(more)
-        covered |= set(combinations(sorted(members), 2))
-        found.append([cells[member] for member in members])
     return found
 
 

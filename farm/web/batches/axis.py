@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 WIDTH, HEIGHT = 640.0, 240.0
-LEFT, RIGHT, TOP, BOTTOM = 52.0, 14.0, 14.0, 40.0
+LEFT, RIGHT, TOP, BOTTOM = 60.0, 14.0, 30.0, 44.0
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ class Axes:
         """Return where a value stands; 0 is on the floor."""
         return round(self.floor - (self.floor - TOP) * value / self.top, 2)
 
-    def line(self, points: Iterable[tuple[float, float]]) -> str:
+    def line(self, points: Iterable[Point]) -> str:
         """Return (age, value) points as the points of an SVG polyline or polygon."""
         return " ".join(f"{self.x(age):g},{self.y(value):g}" for age, value in points)
 
@@ -61,7 +62,7 @@ def round_up(value: float) -> float:
     return math.ceil(max(value, 1) / step - 1e-9) * step
 
 
-def stairs(points: Iterable[tuple[int, float]]) -> Iterator[tuple[float, float]]:
+def stairs(points: Iterable[Point]) -> Iterator[Point]:
     """Return the points of a value that holds for its whole day and jumps at the next."""
     for age, value in points:
         yield age, value

@@ -7,17 +7,18 @@ from typing import Any
 
 from django import forms
 from django.db.models import Q
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from farm.models import Batch, Farm, Housing, Stay
 from farm.models.batch import BatchSource, Sex
-from farm.queries import batches as read
-from farm.queries import programmes
+from farm.queries import naming, programmes
 from farm.services.batches import NewBatch
 from farm.services.counts import MOST_BIRDS
 from farm.web.forms import EMPTY_CHOICE, DayField, FarmForm, VersionedForm
 from farm.web.stays.forms import places
+
+#: Fields of a new batch that most keepers leave as they are.
+_FOLDED = ("sex", "breed", "housing_until", "leaves_on", "override_reason", "notes")
 
 
 def _notes() -> forms.CharField:
@@ -76,6 +77,21 @@ class BatchForm(FarmForm):
         programme.choices = [EMPTY_CHOICE, *programmes.by_species(self.farm.pk)]
         housing.choices = [("", _("no place yet")), *places(self.farm)]
 
+    @property
+    def first(self) -> list[forms.BoundField]:
+        """Return the fields every keeper fills in, and those that were refused."""
+        return [field for field in self.visible_fields() if field.name not in _FOLDED or field.errors]
+
+    @property
+    def folded(self) -> list[forms.BoundField]:
+        """Return the fields that can wait."""
+        return [field for field in self.visible_fields() if field.name in _FOLDED and not field.errors]
+
+    @property
+    def unfold(self) -> bool:
+        """Say whether something was typed into a folded field."""
+        return self.is_bound and any(field.value() for field in self.folded if field.name != "sex")
+
     def new(self) -> NewBatch:
         """Return what `batches.start` is given."""
         return NewBatch(**self.values())
@@ -87,7 +103,7 @@ def opening(farm: Farm, today: date, asked: str = "") -> dict[str, Any]:
     asked: the number of the housing somebody came from.
     """
     return {
-        "name": read.free_name(farm, gettext("Batch %(number)d")),
+        "name": naming.next_free(farm),
         "hatch_day": today,
         "source": BatchSource.INTAKE,
         "sex": Sex.STRAIGHT_RUN,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -12,25 +13,39 @@ from farm.queries.agenda import Due
 from farm.web import plumage
 from farm.web.board.bands import Stop, stage_days
 
-DAY = 12.0  # drawing units a day
-_BAR_TOP, _BAR_HEIGHT = 30.0, 26.0
-_LANE = 26.0
-_ROOM = 20.0
-_MOST_DAYS = 400
-_USUAL_DAYS = 26 * 7
-_AHEAD_DAYS = 8 * 7
+_WIDTH = 1160.0  # what a desk shows without scrolling; phones scroll
+_NARROWEST, _WIDEST = 8.0, 24.0  # drawing units a day
+BAR_TOP, BAR_HEIGHT = 30.0, 26.0
+_LANE, _ROOM = 27.0, 20.0
+#: How far the line reaches when nobody knows when the birds leave. Project default (judgement).
+_USUAL_DAYS, _AHEAD_DAYS, _MOST_DAYS = 26 * 7, 8 * 7, 400
+_BEFORE_DAYS = 2  # steps that come before the birds: the brooder warmed up
+OPEN, COMING, DONE, SKIPPED, PASSED = "open", "coming", "done", "skipped", "passed"
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step, numbered as in the list: its mark stands at x in a lane. state: done, skipped, open or coming."""
+    """One step. state: DONE or SKIPPED by its mark; without one OPEN in its window, PASSED after, COMING before."""
 
-    number: int
     due: Due
     state: str
-    age: int
+
+
+@dataclass(frozen=True, slots=True)
+class DaySteps:
+    """The steps of one day, numbered as in the list; the mark stands at x, y. state: the most pressing of its steps."""
+
+    number: int
+    day: date
+    steps: tuple[Step, ...]
     x: float
     y: float
+
+    @property
+    def state(self) -> str:
+        """Return the state the mark is drawn in."""
+        states = {step.state for step in self.steps}
+        return next(state for state in (OPEN, COMING, PASSED, SKIPPED, DONE) if state in states)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,107 +60,105 @@ class Home:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """Everything the life line's templates read."""
+    """Everything the life line's templates read. pieces: (stage of plumage, x, width), the pattern twin of colour."""
 
     width: float
     height: float
-    bar_y: float
-    bar_height: float
     stops: tuple[Stop, ...]
     feathered_x: float
     pieces: tuple[tuple[str, float, float], ...]
     weeks: tuple[tuple[float, int], ...]
     today_x: float | None
-    today_age: int
-    steps: tuple[Step, ...]
+    days: tuple[DaySteps, ...]
     homes: tuple[Home, ...]
+    bar_y: float = BAR_TOP
+    bar_height: float = BAR_HEIGHT
 
     @property
-    def coming(self) -> tuple[Step, ...]:
-        """Return the steps still to do, overdue ones first."""
-        return tuple(step for step in self.steps if step.state in ("open", "coming"))
+    def coming(self) -> tuple[DaySteps, ...]:
+        """Return the days with steps still to do, those to do now first."""
+        return tuple(day for day in self.days if day.state in (OPEN, COMING))
 
     @property
-    def past(self) -> tuple[Step, ...]:
-        """Return the steps done or left out, and those whose time is over, newest first."""
-        return tuple(step for step in reversed(self.steps) if step.state not in ("open", "coming"))
+    def past(self) -> tuple[DaySteps, ...]:
+        """Return the days whose steps are done, left out or over, newest first."""
+        return tuple(day for day in reversed(self.days) if day.state not in (OPEN, COMING))
+
+    @property
+    def next(self) -> Step | None:
+        """Return the step to do next."""
+        open_steps = (step for day in self.coming for step in day.steps if step.state in (OPEN, COMING))
+        return next(open_steps, None)
 
 
 def draw(batch: Batch, today: date) -> Life:
-    """Return the life line of a batch from hatch day to the last day worth showing."""
+    """Return the life line of a batch read by `queries.batches.whole`, from its hatch day on."""
     days = _days(batch, today)
     window = Window(batch.hatch_day, days)
-    steps = _steps(batch, today, days)
-    homes = _homes(batch, window)
-    lanes = max((step.y for step in steps), default=0.0) + _LANE if steps else 0.0
-    below = _BAR_TOP + _BAR_HEIGHT + 8 + lanes
-    homes = tuple(Home(home.name, home.x, home.width, below + home.y) for home in homes)
+    a_day = min(_WIDEST, max(_NARROWEST, _WIDTH / days))
+    marks = tuple(_marks(batch, today, days, a_day))
+    below = max([BAR_TOP + BAR_HEIGHT, *(mark.y + 13 for mark in marks)]) + 8
+    homes = tuple(_homes(batch, window, a_day, below))
     feathered = programmes.of(batch).rules["feathered_day"].value
     now = window.index(today)
     return Life(
-        width=days * DAY,
-        height=max([below, *(home.y + _ROOM + 6 for home in homes)]),
-        bar_y=_BAR_TOP,
-        bar_height=_BAR_HEIGHT,
+        width=round(days * a_day, 2),
+        height=max([below, *(home.y + _ROOM + 4 for home in homes)]),
         stops=tuple(Stop(share, "#{:02x}{:02x}{:02x}".format(*colour)) for share, colour in plumage.RAMP),
-        feathered_x=round(feathered * DAY, 2),
-        pieces=_pieces(feathered, days),
-        weeks=tuple((week * 7 * DAY, week) for week in range(days // 7 + 1)),
-        today_x=now * DAY if 0 <= now < days else None,
-        today_age=now,
-        steps=tuple(
-            Step(s.number, s.due, s.state, s.age, s.x, _BAR_TOP + _BAR_HEIGHT + 8 + s.y) for s in steps
-        ),
+        feathered_x=round(feathered * a_day, 2),
+        pieces=tuple(_pieces(feathered, days, a_day)),
+        weeks=tuple((round(week * 7 * a_day, 2), week) for week in range(days // 7 + 1)),
+        today_x=round((now + 0.5) * a_day, 2) if 0 <= now < days else None,
+        days=marks,
         homes=homes,
     )
 
 
 def _days(batch: Batch, today: date) -> int:
     end = heads.gone_on(batch) or batch.leaves_on
-    usual = batch.hatch_day + timedelta(days=_USUAL_DAYS)
-    end = end or max(usual, today + timedelta(days=_AHEAD_DAYS))
+    if end is None or end < today < end + timedelta(days=_AHEAD_DAYS):
+        end = max(batch.hatch_day + timedelta(days=_USUAL_DAYS), today + timedelta(days=_AHEAD_DAYS))
     return min(max((end - batch.hatch_day).days + 7, 21), _MOST_DAYS)
 
 
-def _steps(batch: Batch, today: date, days: int) -> tuple[Step, ...]:
-    found, free = [], list[float]()
-    early = batch.hatch_day - min(batch.hatch_day, batch.arrived_on) + timedelta(days=2)
-    for number, due in enumerate(agenda.for_batch(batch, today, days + early.days), 1):
-        age = (due.item.due - batch.hatch_day).days
-        x = max(age, 0) * DAY + DAY / 2
+def _marks(batch: Batch, today: date, days: int, a_day: float) -> Iterator[DaySteps]:
+    by_day: dict[date, list[Step]] = {}
+    early = batch.hatch_day - min(batch.hatch_day, batch.arrived_on) + timedelta(days=_BEFORE_DAYS)
+    for due in agenda.for_batch(batch, today, days + early.days):
+        by_day.setdefault(due.item.due, []).append(Step(due, state(due, today)))
+    free: list[float] = []  # where each lane is free from
+    for number, (day, steps) in enumerate(sorted(by_day.items()), 1):
+        # What comes before the hatch stands at the line's beginning.
+        x = max((max((day - batch.hatch_day).days, 0) + 0.5) * a_day, _LANE / 2)
         lane = next((index for index, taken in enumerate(free) if taken <= x), len(free))
         free[lane : lane + 1] = [x + _LANE]
-        found.append(Step(number, due, _state(due, today), age, x, lane * _LANE + _LANE / 2))
-    return tuple(found)
+        yield DaySteps(
+            number, day, tuple(steps), round(x, 2), BAR_TOP + BAR_HEIGHT + 8 + lane * _LANE + _LANE / 2
+        )
 
 
-def _state(due: Due, today: date) -> str:
+def state(due: Due, today: date) -> str:
+    """Return where a step stands today."""
     if due.mark is not None:
         return due.mark.state
-    until = due.item.until or due.item.due + timedelta(days=1)
-    if until <= today:
-        return "passed"
-    return "open" if due.item.due <= today else "coming"
+    if (due.item.until or due.item.due + timedelta(days=1)) <= today:
+        return PASSED
+    return OPEN if due.item.due <= today else COMING
 
 
-def _homes(batch: Batch, window: Window) -> tuple[Home, ...]:
-    homes, free = [], list[float]()
+def _homes(batch: Batch, window: Window, a_day: float, top: float) -> Iterator[Home]:
+    free: list[float] = []
     for stay in batch.stays.all():
         columns = window.clip(stay.start, stay.end)
-        if columns is None:
-            continue
-        x, width = columns.start * DAY, (columns.stop - columns.start) * DAY
-        lane = next((index for index, taken in enumerate(free) if taken <= x), len(free))
-        free[lane : lane + 1] = [x + width]
-        homes.append(Home(stay.housing.name, x, width, lane * (_ROOM + 4)))
-    return tuple(homes)
+        if columns is not None:
+            x, width = columns.start * a_day, (columns.stop - columns.start) * a_day
+            lane = next((index for index, taken in enumerate(free) if taken <= x), len(free))
+            free[lane : lane + 1] = [x + width]
+            yield Home(stay.housing.name, round(x, 2), round(width, 2), top + lane * (_ROOM + 4))
 
 
-def _pieces(feathered: float, days: int) -> tuple[tuple[str, float, float], ...]:
-    """Return the stages of plumage as (stage, x, width): the pattern twin of the colours."""
-    pieces = []
+def _pieces(feathered: float, days: int, a_day: float) -> Iterator[tuple[str, float, float]]:
     for stage, hit in stage_days(feathered, 0, days).items():
         columns = hit.nonzero()[0]
         if len(columns):
-            pieces.append((stage, int(columns[0]) * DAY, len(columns) * DAY))
-    return tuple(pieces)
+            yield stage, round(int(columns[0]) * a_day, 2), round(len(columns) * a_day, 2)

@@ -61,7 +61,9 @@ class FeedLeftForm(SeenForm):
 
 
 FORMS: dict[str, type[SeenForm]] = {
-    form.kind: form for form in (WeightForm, *SEEN_FORMS.values(), FeedLeftForm)
+    WeightForm.kind: WeightForm,
+    **SEEN_FORMS,
+    FeedLeftForm.kind: FeedLeftForm,
 }
 
 

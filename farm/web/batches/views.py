@@ -13,6 +13,7 @@ from farm.queries import lookup, programmes
 from farm.trade import behaviours
 from farm.web.access import FarmRequest, farm_page
 from farm.web.batches import life, losses, weights
+from farm.web.quick.forms import QuickForm
 
 _LATEST = 20  # observations shown
 
@@ -58,6 +59,7 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "weights": weights.draw(batch, today, farm.units),
         "stays": read.stays(batch, today),
         "seen": _seen(batch),
+        "quick": QuickForm.opened(farm, back=str(pk)),
     }
     return render(request, "web/batches/page.html", context)
 

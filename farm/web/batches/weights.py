@@ -39,13 +39,12 @@ class Weighing:
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """The drawing and its twin. unit: the label of the upright axis, in the farm's units. week_rows: (weeks, g)."""
+    """The drawing and its twin. unit: the label of the upright axis, in the farm's units."""
 
     axes: Axes
     unit: str
     curve: str
     weighings: tuple[Weighing, ...]
-    week_rows: tuple[tuple[int, date, float], ...]
 
 
 def draw(batch: Batch, today: date, system: str) -> Weights:
@@ -72,7 +71,6 @@ def draw(batch: Batch, today: date, system: str) -> Weights:
         unit=units.label("g", system),
         curve=axes.line((int(age), _shown(g, system)) for age, g in zip(ages, curve, strict=True)),
         weighings=tuple(weighings),
-        week_rows=(),
     )
 
 

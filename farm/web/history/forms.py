@@ -19,6 +19,8 @@ class FilterForm(forms.Form):
     about = forms.ChoiceField(label=gettext_lazy("About"), required=False)
     who = forms.ChoiceField(label=gettext_lazy("By"), required=False)
     ticks = forms.BooleanField(label=gettext_lazy("Ticks of chores too"), required=False)
+    #: The number of one thing of the kind `about`: where the history link of a thing's own page leads.
+    id = forms.IntegerField(widget=forms.HiddenInput, required=False, min_value=1, max_value=2**62)
 
     def __init__(self, data: Mapping[str, str], farm: Farm) -> None:
         super().__init__(data, label_suffix="")
@@ -42,6 +44,7 @@ class FilterForm(forms.Form):
         who = found.get("who")
         return {
             "noun": found.get("about", ""),
+            "noun_id": found.get("id"),
             "member_id": int(who) if who else None,
             "ticks": bool(found.get("ticks")),
         }

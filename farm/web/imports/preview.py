@@ -69,15 +69,20 @@ class Preview:
             (row.line, row.right, row.problems, [row.cells.get(name) for name in names]) for row in self.rows
         ]
 
-    def refused(self, fields: Mapping[str, Sequence[object]], places: Mapping[str, str]) -> None:
-        """Put what a service refused ("3.area_m2") at its cell; at the row where no such column was given."""
+    def refused(
+        self, fields: Mapping[str, Sequence[object]], places: Mapping[str, str], sent: Sequence[PreviewRow]
+    ) -> None:
+        """Put what a service refused ("3.area_m2") at its cell; at the row where no such column was given.
+
+        sent: the rows the service was given, in that order.
+        """
         for path, texts in fields.items():
             index, _dot, name = path.partition(".")
             said = [str(text) for text in texts]
-            if not index.isdigit() or int(index) >= len(self.rows):
+            if not index.isdigit() or int(index) >= len(sent):
                 self.problems += said
                 continue
-            row = self.rows[int(index)]
+            row = sent[int(index)]
             cell = row.cells.get(places.get(name, name))
             (row.problems if cell is None else cell.problems).extend(said)
 

@@ -54,8 +54,7 @@ def import_page(request: FarmRequest) -> HttpResponse:
             )
         elif _save(request, looked):
             return redirect(_NEXT[kind.key])
-    if looked.preview.right:
-        _try(request, looked)
+    _try(request, looked)
     form.look_again()
     return _page(request, form, looked)
 
@@ -65,7 +64,7 @@ def _save(request: FarmRequest, looked: _Looked) -> bool:
     try:
         made = kind.save(request.visit.by, [kind.row(row.values) for row in rows])
     except BadInput as refused:
-        looked.preview.refused(refused.fields, kind.places)
+        looked.preview.refused(refused.fields, kind.places, rows)
         return False
     count = len(made)
     messages.success(
@@ -75,11 +74,18 @@ def _save(request: FarmRequest, looked: _Looked) -> bool:
 
 
 def _try(request: FarmRequest, looked: _Looked) -> None:
+    """Try the rows that read well, so that every complaint comes at once; keep what they do when all of them did."""
     kind = looked.kind
+    rows = [row for row in looked.preview.rows if row.right]
+    if looked.preview.problems or not rows:
+        return
+    all_right = looked.preview.right
     try:
-        looked.trial = kind.try_out(request.visit.by, [kind.row(row.values) for row in looked.preview.rows])
+        trial = kind.try_out(request.visit.by, [kind.row(row.values) for row in rows])
     except BadInput as refused:
-        looked.preview.refused(refused.fields, kind.places)
+        looked.preview.refused(refused.fields, kind.places, rows)
+    else:
+        looked.trial = trial if all_right else None
 
 
 def _page(request: FarmRequest, form: ImportForm, looked: _Looked | None) -> HttpResponse:

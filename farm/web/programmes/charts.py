@@ -16,20 +16,22 @@ from farm.husbandry import curve, growth, rations, survival
 from farm.phrase import N_, Quantity
 from farm.trade.programme import CURVES, Programme
 
-WIDTH, HEIGHT = 640, 260
-_LEFT, _RIGHT, _TOP, _BOTTOM = 56, 12, 34, 34
+WIDTH = 640
+_LEFT, _RIGHT, _TALL, _BELOW = 66, 12, 190, 60
+_LEGEND = 32  # a row of the legend, which holds two labels
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line: its points as SVG writes them, its pattern, its label, and where its sample begins and ends."""
+    """One line: its points as SVG writes them, its pattern, its label, and where the label's sample stands."""
 
     points: str
     pattern: str
     label: str
     x: int
     end: int
+    y: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +45,12 @@ class Chart:
     lines: tuple[Line, ...]
     across: tuple[tuple[float, str], ...]
     up: tuple[tuple[float, str], ...]
+    top: int
+    bottom: int
+    height: int
     width: int = WIDTH
-    height: int = HEIGHT
     left: int = _LEFT
     right: int = WIDTH - _RIGHT
-    top: int = _TOP
-    bottom: int = HEIGHT - _BOTTOM
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +147,8 @@ def _draw(
     low, high, ticks = _scale(
         min(float(v.min()) for v in values), max(float(v.max()) for v in values), plan.unit
     )
-    x, y = _along(last), _upward(low, high)
+    top = _LEGEND * math.ceil(len(lines) / 2) + 6
+    x, y = _along(last), _upward(low, high, top)
     unit = units.label(plan.unit, system) if plan.unit else ""
     return Chart(
         key=plan.key,
@@ -155,14 +158,21 @@ def _draw(
             _summary(label, one, unit, last) for (label, _r, _p), one in zip(lines, values, strict=True)
         ),
         lines=tuple(
-            Line(
-                _points(x, y, one, law), f"line-{index}", label, _LEFT + index * 145, _LEFT + 36 + index * 145
-            )
+            _line(index, label, _points(x, y, one, law))
             for index, ((label, _r, _p), one) in enumerate(zip(lines, values, strict=True))
         ),
         across=tuple((round(x(day), 1), str(day // 7)) for day in range(0, last + 1, _week_step(last))),
         up=tuple((round(y(tick), 1), number_format(f"{tick:g}")) for tick in ticks),
+        top=top,
+        bottom=top + _TALL,
+        height=top + _TALL + _BELOW,
     )
+
+
+def _line(index: int, label: str, points: str) -> Line:
+    across, down = index % 2, index // 2
+    x = _LEFT + across * (WIDTH - _LEFT) // 2
+    return Line(points, f"line-{index}", label, x, x + 36, _LEGEND // 2 + down * _LEGEND)
 
 
 def _in_units(values: Floats, unit: str, system: str) -> Floats:
@@ -188,8 +198,8 @@ def _along(last: int) -> Callable[[float], float]:
     return lambda day: _LEFT + (WIDTH - _LEFT - _RIGHT) * day / last
 
 
-def _upward(low: float, high: float) -> Callable[[float], float]:
-    return lambda value: HEIGHT - _BOTTOM - (HEIGHT - _TOP - _BOTTOM) * (value - low) / (high - low)
+def _upward(low: float, high: float, top: int) -> Callable[[float], float]:
+    return lambda value: top + _TALL - _TALL * (value - low) / (high - low)
 
 
 def _week_step(last: int) -> int:

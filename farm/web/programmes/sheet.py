@@ -40,13 +40,22 @@ class TypedRow:
 
 @dataclass(slots=True)
 class TypedTable:
-    """One table of the form. timed: its rows have a day of age; fed: and the name of a feed."""
+    """One table of the form.
+
+    timed: its rows have a day of age; fed: and the name of a feed. touched: something
+    was typed."""
 
     name: str
     label: str
     unit: str
     rows: list[TypedRow]
     problems: list[str] = field(default_factory=list)
+    touched: bool = False
+
+    @property
+    def open(self) -> bool:
+        """Say whether a page that folds the tables shows it."""
+        return self.touched or self.wrong
 
     @property
     def timed(self) -> bool:
@@ -89,6 +98,7 @@ class Sheet:
         taken = {row.key for row in table.rows}
         key = next(f"n{number}" for number in range(MOST_ROWS + 1) if f"n{number}" not in taken)
         table.rows.append(TypedRow(key, source=OWN))
+        table.touched = True
 
     def drop(self, path: str) -> None:
         """Drop the row "table.row"."""
@@ -159,6 +169,7 @@ class Sheet:
                     _(RULE_MEASURES[row.key].label),
                     RULE_MEASURES[row.key].unit_label(self.system),
                 )
+            table.touched = table.rows != self._stored[table.name].rows
             tables.append(table)
         return tables
 

@@ -31,22 +31,19 @@ _MOVES = (
 _NUMBER = r"(?P<value>-?\d{1,6}(?:[.,]\d{1,3})?)"
 _UNIT = r"(?P<unit>" + "|".join(sorted(map(re.escape, words.UNITS), key=len, reverse=True)) + r")"
 _SAMPLE = r"(?:\s*\(?\s*(?:of\s+|from\s+|mean of\s+)?(?P<sample>\d{1,5})\s*(?:birds?|chicks?)\s*\)?)?"
-_WEIGHT = re.compile(
-    rf"(?:they\s+)?(?:weigh|weighs|weighed|weight|weights|mean weight)\s*:?\s+{_NUMBER}\s*{_UNIT}?{_SAMPLE}"
+_WEIGHTS = (
+    re.compile(
+        rf"(?:they\s+)?(?:weigh|weighs|weighed|weight|weights|mean weight)\s*:?\s+{_NUMBER}\s*{_UNIT}?{_SAMPLE}"
+    ),
+    re.compile(rf"(?P<sample>\d{{1,5}})\s*(?:birds?|chicks?)\s+(?:weigh|weighed)\s+{_NUMBER}\s*{_UNIT}?"),
 )
-_WEIGHT_OF = re.compile(
-    rf"(?P<sample>\d{{1,5}})\s*(?:birds?|chicks?)\s+(?:weigh|weighed)\s+{_NUMBER}\s*{_UNIT}?"
+_TEMPERATURES = (
+    re.compile(rf"(?:it is\s+|temp(?:erature)?\s*(?:is|was|:)?\s*){_NUMBER}\s*{_UNIT}?"),
+    re.compile(rf"{_NUMBER}\s*{_UNIT}"),
 )
-_TEMPERATURE = re.compile(
-    rf"(?:it is\s+|temp(?:erature)?\s*(?:is|was|:)?\s*){_NUMBER}\s*{_UNIT}?|{_NUMBER}\s*{_UNIT}".replace(
-        "(?P<value>", "(?P<value_b>", 2
-    ).replace("(?P<value_b>", "(?P<value>", 1).replace("(?P<unit>", "(?P<unit_b>", 2).replace(
-        "(?P<unit_b>", "(?P<unit>", 1
-    )
-)
-_FEED = re.compile(
-    rf"{_NUMBER}\s*{_UNIT}\s+(?:of\s+)?feed\s+left|feed\s+left\s*:?\s*(?P<value_b>-?\d{{1,6}}(?:[.,]\d{{1,3}})?)"
-    rf"\s*(?P<unit_b>{'|'.join(sorted(map(re.escape, words.UNITS), key=len, reverse=True))})?"
+_FEEDS = (
+    re.compile(rf"{_NUMBER}\s*{_UNIT}\s+(?:of\s+)?feed\s+left"),
+    re.compile(rf"feed\s+left\s*:?\s*{_NUMBER}\s*{_UNIT}?"),
 )
 
 
@@ -55,6 +52,8 @@ def read(core: str, system: str) -> Sentence | NotUnderstood:
 
     core: small letters, single blanks, no names. system: the farm's units.
     """
+    if core in words.COUNTS:
+        return NotUnderstood(Phrase(N_("Say how many, for example: 3 died.")))
     for reader in (_count, _move, _weight, _feed, _temperature):
         found = reader(core, system)
         if found is not None:
@@ -66,7 +65,8 @@ def _count(core: str, system: str) -> Sentence | NotUnderstood | None:
     hit = _first(_COUNTS, core)
     if hit is None:
         return None
-    return Sentence(verb="count", kind=words.COUNTS[hit["what"]], birds=_whole(hit["n"]), day=_NO_DAY)
+    kind, birds = words.COUNTS[hit["what"]], _whole(hit["n"])
+    return Sentence(verb="count", kind=kind, birds=birds, assumed=hit["what"] in words.LOOSE, day=_NO_DAY)
 
 
 def _move(core: str, system: str) -> Sentence | NotUnderstood | None:
@@ -77,7 +77,7 @@ def _move(core: str, system: str) -> Sentence | NotUnderstood | None:
 
 
 def _weight(core: str, system: str) -> Sentence | NotUnderstood | None:
-    hit = _WEIGHT.fullmatch(core) or _WEIGHT_OF.fullmatch(core)
+    hit = _first(_WEIGHTS, core)
     if hit is None:
         return None
     sample = int(hit["sample"]) if hit["sample"] else None
@@ -85,21 +85,17 @@ def _weight(core: str, system: str) -> Sentence | NotUnderstood | None:
 
 
 def _feed(core: str, system: str) -> Sentence | NotUnderstood | None:
-    hit = _FEED.fullmatch(core)
-    if hit is None:
-        return None
-    value, unit = hit["value"] or hit["value_b"], hit["unit"] or hit["unit_b"]
-    return _measured("feed_left", value, unit, system, ("kg", "g"))
+    hit = _first(_FEEDS, core)
+    return _measured("feed_left", hit["value"], hit["unit"], system, ("kg", "g")) if hit else None
 
 
 def _temperature(core: str, system: str) -> Sentence | NotUnderstood | None:
-    hit = _TEMPERATURE.fullmatch(core)
+    hit = _first(_TEMPERATURES, core)
     if hit is None:
         return None
-    value, unit = hit["value"] or hit["value_b"], hit["unit"] or hit["unit_b"]
-    if unit and words.UNITS[unit][0] != "degC":
+    if hit["unit"] and words.UNITS[hit["unit"]][0] != "degC":
         return NotUnderstood(Phrase(N_("Say what was weighed: weigh 410 g (10 birds), or 2 kg feed left.")))
-    return _measured("temperature", value, unit, system, ("degC",))
+    return _measured("temperature", hit["value"], hit["unit"], system, ("degC",))
 
 
 def _measured(
@@ -120,31 +116,44 @@ def _measured(
 
 
 def _behaviour(core: str) -> Sentence | NotUnderstood:
-    """Return the behaviour whose words are in the core. What is denied is not recorded as seen."""
-    if any(re.search(rf"(?<!\w){re.escape(word)}(?!\w)|\w{re.escape(word)}$", core) for word in words.NOT):
+    """Return the behaviour whose words are in the core. What is denied is not recorded as seen.
+
+    It is `assumed` where the words are loose ("cold") or others are left over.
+    """
+    core = re.sub(r"[,;.!?]+", " ", core)
+    said, rest = _said(core)
+    if any(char.isdigit() for char in rest) or any(_has(word, rest) for word in words.ACTS):
+        return NotUnderstood(UNKNOWN)  # something else was done as well: not to be recorded by half
+    if any(word in words.NOT or word.endswith(("n't", "n’t")) for word in core.split()):
         text = N_("That says what is not so. Write what they do, for example: spread out.")
-        return NotUnderstood(Phrase(text) if _said(core) else UNKNOWN)
-    said = _said(core)
+        return NotUnderstood(Phrase(text) if said else UNKNOWN)
     if len(said) != 1:
         return NotUnderstood(UNKNOWN)
-    return Sentence(verb="see", kind="behaviour", word=said[0], day=_NO_DAY)
+    sure = not words.LOOSE & set(core.split()) and not set(rest.split()) - words.FILL
+    return Sentence(verb="see", kind="behaviour", word=said[0], assumed=not sure, day=_NO_DAY)
 
 
-def _said(core: str) -> list[str]:
-    """Return the behaviours the core speaks of. Words that a narrower saying used up do not count again."""
-    found, rest = [], core
+def _said(core: str) -> tuple[list[str], str]:
+    """Return the behaviours the core speaks of, and what is left of it. Words that one saying used up are gone."""
+    found, rest = list[str](), core
     for sayings, key in words.BEHAVIOURS:
         for saying in sorted(sayings, key=len, reverse=True):
-            pattern = rf"(?<!\w){re.escape(saying)}(?!\w)"
-            if re.search(pattern, rest):
-                rest = re.sub(pattern, " ", rest)
-                if key not in found:
-                    found.append(key)
-    return found
+            rest, hits = re.subn(_whole_word(saying), " ", rest)
+            if hits and key not in found:
+                found.append(key)
+    return found, rest
 
 
 def _first(patterns: tuple[re.Pattern[str], ...], core: str) -> re.Match[str] | None:
     return next((hit for pattern in patterns if (hit := pattern.fullmatch(core))), None)
+
+
+def _whole_word(saying: str) -> str:
+    return rf"(?<!\w){re.escape(saying)}(?!\w)"
+
+
+def _has(saying: str, text: str) -> bool:
+    return re.search(_whole_word(saying), text) is not None
 
 
 def _whole(typed: str) -> int:

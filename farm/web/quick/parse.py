@@ -31,6 +31,7 @@ _NOTE_FIRST = re.compile(r"^\s*note\s*[:,]?\s+(?P<note>.+)$|^\s*note\s*:\s*(?P<a
 _NOTE_AFTER = re.compile(r"^(?P<core>.+?)(?:,\s+|;\s*|\s+[-–—]\s+)(?P<note>.+)$", re.S)
 _DAYS_AGO = re.compile(r"\b(\d{1,3}) days? ago\b")
 _ISO_DAY = re.compile(r"\b(?:on )?(\d{4}-\d{2}-\d{2})\b")
+_STRANGE = re.compile(r"^(?P<core>.+?)\s+(?:in|into|to|from|at|of)\s+(?:the\s+)?(?P<name>.+)$")
 _H, _B = HOUSING_MARK, BATCH_MARK
 
 
@@ -45,7 +46,9 @@ class _Where:
     wrong: bool = False
 
 
-def parse(text: str, known: Sequence[Name], today: date, system: str = units.METRIC) -> Sentence | NotUnderstood:
+def parse(
+    text: str, known: Sequence[Name], today: date, system: str = units.METRIC
+) -> Sentence | NotUnderstood:
     """Return what `text` says, or why it was not understood.
 
     known: the farm's housing and batches. system: the farm's units; a number without a unit is taken in them and
@@ -67,9 +70,7 @@ def parse(text: str, known: Sequence[Name], today: date, system: str = units.MET
     return found
 
 
-def _parse(
-    text: str, note: str, known: Sequence[Name], today: date, system: str
-) -> Sentence | NotUnderstood:
+def _parse(text: str, note: str, known: Sequence[Name], today: date, system: str) -> Sentence | NotUnderstood:
     marked = mark(text, known)
     rest, day = _day(marked.text, today)
     if day is None:
@@ -80,7 +81,7 @@ def _parse(
     core = " ".join(where.rest.split()).strip(" .!:")
     found = cores.read(core, system)
     if isinstance(found, NotUnderstood):
-        return found
+        return _unknown_name(core, system) or found
     if found.verb == "move" and where.to is None:
         return NotUnderstood(Phrase(N_("Say where to, by a name of your housing: moved 25 to Pen 2.")))
     if found.verb != "move" and where.to is not None:
@@ -88,6 +89,15 @@ def _parse(
     return replace(
         found, day=day, note=note or found.note, batch=where.batch, housing=where.housing, to=where.to
     )
+
+
+def _unknown_name(core: str, system: str) -> NotUnderstood | None:
+    """Say which name is not known, where the sentence would be understood without it."""
+    hit = _STRANGE.match(core)
+    if hit is None or isinstance(cores.read(hit["core"].strip(), system), NotUnderstood):
+        return None
+    text = N_("“%(name)s” is not the name of a housing or batch here. Names must be written in full.")
+    return NotUnderstood(Phrase(text, {"name": hit["name"]}))
 
 
 def _day(text: str, today: date) -> tuple[str, date | None]:

@@ -35,7 +35,37 @@ BEHAVIOURS = (
 )  # fmt: skip
 
 #: A sentence with one of these says what is not so; it is never recorded as if it were.
-NOT = ("not", "no", "never", "stopped", "longer", "without", "n't", "isn't", "aren't", "don't", "if", "unless")
+NOT = frozenset({"not", "no", "never", "stopped", "longer", "without", "if", "unless", "nobody", "none"})
+
+#: Words that say more or less than what is recorded: shown first, then recorded.
+LOOSE = frozenset(
+    {
+        "lost",
+        "cold",
+        "shiver",
+        "shivering",
+        "hot",
+        "content",
+        "happy",
+        "fine",
+        "well",
+        "quiet",
+        "draught",
+        "draft",
+    }
+)
+
+#: Words beside a behaviour that change nothing.
+FILL = frozenset(
+    {
+        "they", "the", "chicks", "birds", "poults", "ducklings", "goslings", "keets", "are", "is", "all", "and",
+        "a", "bit", "very", "near", "under", "heat", "lamp", "to", "eating", "resting", "pushed", "loud", "calls",
+        "we", "i", "see", "there", "in", "it",
+    }
+)  # fmt: skip
+
+#: Words that say that something was done: with one left over, a sentence is about more than a behaviour.
+ACTS = (*COUNTS, "move", "moved", "weigh", "weighed", "feed")
 
 #: unit as typed -> (SI unit of `Quantity`, unit system it is of).
 UNITS = {

@@ -21,7 +21,8 @@ AHEAD_DAYS = 60  # how far ahead shortfalls are told of; project default (judgem
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A housing with birds in it. warm: the batch whose warmth it should have, None where no heat is needed.
+    """A housing with birds in it, or that will be too small. warm: the batch whose warmth it should have, None where no
+    heat is needed.
 
     look_for: what the birds may show. breaches: what will not fit here, by its first day.
     """
@@ -34,7 +35,10 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Cards:
-    """The housing of a farm on a day. empty: without birds. homeless: what is said of birds without housing."""
+    """The housing of a farm on a day.
+
+    cards: with birds or breaches ahead. empty: the others. homeless: what is said of birds without housing.
+    """
 
     cards: Sequence[Card]
     empty: Sequence[Today]
@@ -45,9 +49,10 @@ def of_day(farm: Farm, day: date, today: date) -> Cards:
     """Return the farm's housing on `day`, in the farm's order."""
     sheet = occupancy.for_farm(farm, Window(day, AHEAD_DAYS), today)
     found = rooms.by_room(list(sheet.housings.values()), sheet, day)
+    cards = [_card(room, sheet) for room in found]
     return Cards(
-        cards=[_card(room, sheet) for room in found if room.lodgers],
-        empty=[room for room in found if not room.lodgers],
+        cards=[card for card in cards if card.room.lodgers or card.breaches],
+        empty=[card.room for card in cards if not card.room.lodgers and not card.breaches],
         homeless=[
             (sheet.sentence(breach), [sheet.batches[key] for key in breach.groups])
             for breach in sheet.breaches

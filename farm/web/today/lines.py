@@ -42,6 +42,11 @@ class Line:
         return re.sub(r"[^0-9a-z]+", "-", f"{self.round}-{self.due:%Y%m%d}-{self.source}".lower())
 
     @property
+    def short(self) -> str:
+        """Return its title under the name of its housing, which it need not say again."""
+        return self.title.removeprefix(f"{self.item.room_name}: ") if self.item else self.title
+
+    @property
     def done(self) -> bool:
         """Say whether it is ticked as done."""
         return self.mark is not None and self.mark.state == MarkState.DONE

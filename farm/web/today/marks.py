@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
@@ -55,17 +56,22 @@ def mark(request: FarmRequest) -> HttpResponse:
     if not form.is_valid():
         if due is None or "note" not in form.errors:
             raise BadInput.at("", gettext("This chore is not known. Open the page again."))
-        return _refused(request, form, due)
+        return _refused(request, form, due, " ".join(str(one) for one in form.errors["note"]))
     typed = form.cleaned_data
-    chores.mark(
-        request.visit.by,
-        source=typed["source"],
-        due=typed["due"],
-        round=typed["round"],
-        title=wording.say(due.item.title, request.visit.farm.units) if due else typed["title"],
-        state=typed["state"] or MarkState.DONE,
-        note=typed["note"],
-    )
+    try:
+        chores.mark(
+            request.visit.by,
+            source=typed["source"],
+            due=typed["due"],
+            round=typed["round"],
+            title=wording.say(due.item.title, request.visit.farm.units) if due else typed["title"],
+            state=typed["state"] or MarkState.DONE,
+            note=typed["note"],
+        )
+    except BadInput as error:
+        if due is None:
+            raise
+        return _refused(request, form, due, str(error))
     return _answer(request, form)
 
 
@@ -81,6 +87,28 @@ def unmark(request: FarmRequest) -> HttpResponse:
     return _answer(request, form)
 
 
+@require_POST
+@farm_page()
+def mark_rest(request: FarmRequest) -> HttpResponse:
+    """Tick together what is left of one housing in one round; work for adults only stays to be ticked singly."""
+    visit = request.visit
+    day, key = rounds.day_asked(request.POST.get("day", ""), visit.by.today), request.POST.get("group", "")
+    before = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
+    rest = [line for one in before.rounds for group in one.groups if group.key == key for line in group.rest]
+    for line in rest:
+        chores.mark(visit.by, source=line.source, due=line.due, round=line.round, title=line.title)
+    if not request.htmx:  # type: ignore[attr-defined]
+        asked = {"day": day.isoformat()} | ({"open": rest[0].key} if rest else {})
+        return HttpResponseRedirect(f"{reverse('today')}?{urlencode(asked)}#group-{key}")
+    work = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
+    ticked = {line.key for line in rest}
+    counted = [one for one in work.rounds if any(group.key == key for group in one.groups)]
+    now = [line for one in counted for line in one.lines if line.key in ticked]
+    return render(
+        request, "web/today/rest_ticked.html", {"lines": now, "day": day, "work": work, "counted": counted}
+    )
+
+
 def _find(visit: Visit, form: MarkForm) -> Due | None:
     form.full_clean()
     typed = form.cleaned_data
@@ -89,14 +117,17 @@ def _find(visit: Visit, form: MarkForm) -> Due | None:
     return agenda.find(visit.farm, typed["source"], typed["due"], typed["round"], visit.by.today)
 
 
-def _refused(request: FarmRequest, form: MarkForm, due: Due) -> HttpResponse:
-    text = " ".join(form.errors["note"])
+def _refused(request: FarmRequest, form: MarkForm, due: Due, text: str) -> HttpResponse:
     line = lines.of_due(due, request.visit.member, request.visit.farm.units, error=text)
     if request.htmx:  # type: ignore[attr-defined]
-        context = {"line": line, "day": _day(request.visit, form), "counted": None}
+        context = {
+            "line": line,
+            "day": _day(request.visit, form),
+            "grouped": due.item.due == _day(request.visit, form),
+        }
         return render(request, "web/today/swapped.html", context)
     messages.error(request, f"{line.title}: {text}")
-    return _back(_day(request.visit, form), line.key)
+    return _back(request, _day(request.visit, form), line.key)
 
 
 def _answer(request: FarmRequest, form: MarkForm) -> HttpResponse:
@@ -104,10 +135,10 @@ def _answer(request: FarmRequest, form: MarkForm) -> HttpResponse:
     visit, day = request.visit, _day(request.visit, form)
     line = _line_now(visit, form)
     if not request.htmx:  # type: ignore[attr-defined]
-        return _back(day, line.key)
+        return _back(request, day, line.key)
     work = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
     counted = [one for one in work.rounds if line.due == day and one.key == line.round]
-    context = {"line": line, "day": day, "work": work, "counted": counted}
+    context = {"line": line, "day": day, "work": work, "counted": counted, "grouped": line.due == day}
     return render(request, "web/today/swapped.html", context)
 
 
@@ -128,5 +159,8 @@ def _day(visit: Visit, form: MarkForm) -> date:
     return form.cleaned_data.get("day") or form.cleaned_data.get("due") or visit.by.today
 
 
-def _back(day: date, key: str) -> HttpResponseRedirect:
-    return HttpResponseRedirect(f"{reverse('today')}?day={day.isoformat()}#line-{key}")
+def _back(request: FarmRequest, day: date, key: str) -> HttpResponseRedirect:
+    """Return to the line on its page, its round unfolded, and what stands behind it when the answer came from there."""
+    more = {"more": "1"} if request.POST.get("more") else {}
+    asked = urlencode({"day": day.isoformat(), "open": key} | more)
+    return HttpResponseRedirect(f"{reverse('today')}?{asked}#line-{key}")

@@ -12,6 +12,7 @@ from farm.models import Farm, Member
 from farm.models.chore_mark import Round as RoundName
 from farm.queries import agenda
 from farm.web.today import lines
+from farm.web.today.groups import Group, by_place
 from farm.web.today.lines import Line
 
 
@@ -41,19 +42,24 @@ class Round:
         return sum(line.minutes for line in self.lines)
 
     @property
-    def mine(self) -> list[Line]:
-        """Return the lines the member may tick."""
-        return [line for line in self.lines if line.may]
+    def groups(self) -> list[Group]:
+        """Return its lines by housing."""
+        return by_place(self.lines)
 
     @property
-    def others(self) -> list[Line]:
-        """Return the lines somebody else has to do."""
-        return [line for line in self.lines if not line.may]
+    def mine(self) -> list[Group]:
+        """Return the lines the member may tick, by housing."""
+        return by_place(line for line in self.lines if line.may)
+
+    @property
+    def others(self) -> list[Group]:
+        """Return the lines somebody else has to do, by housing."""
+        return by_place((line for line in self.lines if not line.may), "-theirs")
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """A day's rounds, the current one first, and the steps still open from before it."""
+    """A day's rounds, the current one first, and the steps from before it that were still open when it began."""
 
     day: date
     rounds: Sequence[Round]
@@ -61,22 +67,30 @@ class Day:
 
     @property
     def total(self) -> int:
-        """Return how many lines the day itself has."""
-        return sum(len(one.lines) for one in self.rounds)
+        """Return how many lines the page has."""
+        return sum(len(one.lines) for one in self.rounds) + len(self.before)
 
     @property
     def left(self) -> int:
         """Return how many of them are still to do."""
-        return sum(len(one.left) for one in self.rounds)
+        return sum(len(one.left) for one in self.rounds) + len(self.before_left)
 
     @property
     def minutes_left(self) -> int:
         """Return the minutes of what is still to do."""
-        return sum(one.minutes_left for one in self.rounds)
+        return sum(one.minutes_left for one in self.rounds) + sum(line.minutes for line in self.before_left)
+
+    @property
+    def before_left(self) -> list[Line]:
+        """Return the steps from before the day that are still open."""
+        return [line for line in self.before if line.mark is None]
 
 
-def of_day(farm: Farm, member: Member, day: date, now: datetime, today: date) -> Day:
-    """Return the farm's day as `member` sees it; `now` decides the current round when the day is today."""
+def of_day(farm: Farm, member: Member, day: date, now: datetime, today: date, unfolded: str = "") -> Day:
+    """Return the farm's day as `member` sees it; `now` decides the current round when the day is today.
+
+    unfolded: the key of a line that must be in sight.
+    """
     work = agenda.on_day(farm, day, today)
     found = [lines.of_due(due, member, farm.units) for due in work.due]
     found += [lines.of_mark(mark, member) for mark in work.kept]
@@ -88,12 +102,13 @@ def of_day(farm: Farm, member: Member, day: date, now: datetime, today: date) ->
             label=str(RoundName(key).label),
             lines=by_round[key],
             current=key == current,
-            opened=_opened(by_round[key], key, current),
+            opened=_opened(by_round[key], key, current)
+            or any(line.key == unfolded for line in by_round[key]),
         )
         for key in _in_order(current)
         if by_round[key]
     ]
-    before = [lines.of_due(due, member, farm.units) for due in work.before]
+    before = [lines.of_due(due, member, farm.units) for due in (*work.before, *work.caught_up)]
     return Day(day, rounds, before)
 
 

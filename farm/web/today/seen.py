@@ -14,7 +14,7 @@ from farm.models.observation import ObservationKind
 from farm.planning.window import Window
 from farm.queries import lookup, occupancy
 from farm.services import observations
-from farm.trade import behaviours
+from farm.trade import behaviours, cautions
 from farm.web.access import FarmRequest, farm_page
 from farm.web.help.pieces import cited
 from farm.web.housing import rooms
@@ -40,7 +40,11 @@ def see(request: FarmRequest, pk: int) -> HttpResponse:
     )
     behaviour = behaviours.behaviours()[seen.word]
     if request.htmx:  # type: ignore[attr-defined]
-        context = {"behaviour": behaviour, "cited": cited(behaviour.source), "housing": housing, "seen": seen}
+        context = {
+            "behaviour": behaviour,
+            "cited": cited(behaviour.source),
+            "caution": cautions.cautions()["heat_lamp"] if behaviour.verdict in ("cold", "hot") else None,
+        }
         return render(request, "web/today/advice.html", context)
     messages.success(
         request,

@@ -8,6 +8,7 @@ urlpatterns = [
     path("", views.today, name="today"),
     path("day-sheet/", views.sheet, name="day-sheet"),
     path("today/mark/", marks.mark, name="chore-mark"),
+    path("today/mark-rest/", marks.mark_rest, name="chore-mark-rest"),
     path("today/unmark/", marks.unmark, name="chore-unmark"),
     path("today/seen/<int:pk>/", seen.see, name="today-seen"),
 ]

@@ -10,6 +10,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from farm.models import Batch, Housing
+from farm.models.member import Role
+from farm.queries import members
 from farm.web.access import FarmRequest, farm_page
 from farm.web.quick.forms import QuickForm
 from farm.web.today import cards, rounds
@@ -35,6 +37,8 @@ def _day(request: FarmRequest) -> dict[str, Any]:
     visit = request.visit
     farm, now_day = visit.farm, visit.by.today
     day = rounds.day_asked(request.GET.get("day", ""), now_day)
+    opened = request.GET.get("open", "")
+    work = rounds.of_day(farm, visit.member, day, visit.by.now, now_day, opened)
     return {
         "day": day,
         "today": now_day,
@@ -42,7 +46,10 @@ def _day(request: FarmRequest) -> dict[str, Any]:
         "is_past": day < now_day,
         "yesterday": day - timedelta(days=1),
         "tomorrow": day + timedelta(days=1),
-        "work": rounds.of_day(farm, visit.member, day, visit.by.now, now_day),
+        "work": work,
+        "before_opened": any(line.key == opened for line in work.before),
+        "adults": ", ".join(members.beside_children(farm.pk)) if visit.member.role == Role.CHILD else "",
+        "unfolded": opened if request.GET.get("more") else "",
         "housing": cards.of_day(farm, day, now_day),
         "any_housing": Housing.objects.filter(farm=farm).exists(),
         "any_batch": Batch.objects.filter(farm=farm).exists(),

@@ -1,0 +1,205 @@
+"""How large a batch still fits: for every arrival day and type, disturbing nothing; and after planning others anew.
+
+    table = headroom.fixed(problem, plan, types, first=date(2031, 5, 4))      # at once, exact
+    for kept in headroom.refined(problem, plan, cells, report): ...           # one by one, each with its plan
+
+A type is a `Batch` that stands for any number of its birds: needs, stages, stay and survivors in proportion are read
+from it, its own count and arrival are not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from farm.phrase import N_, Phrase, Value
+from farm.planning import score, standing, widest
+from farm.planning.changes import AddBatch, with_birds
+from farm.planning.ground import Ground
+from farm.planning.loads import Ints
+from farm.planning.problem import Arrival, Batch, Housing, Problem
+from farm.planning.solution import Solution
+from farm.planning.solve import Progress, solve
+from farm.planning.state import State
+
+#: Steps the size of a batch is searched in when others are planned anew, and repairs for each size tried.
+STEP, REPAIRS = 5, 150
+#: A shortage weighs this much more than anything else when only a place without any will do.
+DEAR = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The largest batch of a type that fits on an arrival day.
+
+    birds: so many fit and one more does not. housing, day: what keeps it from being larger; where birds is 0, how far
+    the best way gets.
+    """
+
+    type: str
+    name: str
+    arrival: date
+    birds: int
+    housing: Housing
+    day: date
+
+    def sentence(self) -> Phrase:
+        """Return the cell in a sentence."""
+        values: dict[str, Value] = {
+            "birds": self.birds, "name": self.name, "arrival": self.arrival, "housing": self.housing.name, "day": self.day,
+        }  # fmt: skip
+        if not self.birds:
+            text = N_("No room for %(name)s arriving %(arrival)s: nothing can be found beyond %(day)s, where %(housing)s comes nearest")
+            return Phrase(text, values)
+        return Phrase(
+            N_("%(birds)d bird (%(name)s) fits on %(arrival)s: %(housing)s on %(day)s leaves no room for more"),
+            values,
+            N_("%(birds)d birds (%(name)s) fit on %(arrival)s: %(housing)s on %(day)s leaves no room for more"),
+            "birds",
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Headroom:
+    """Types × arrival days: birds, and the row of the housing and the column of the day that bind."""
+
+    problem: Problem
+    types: tuple[Batch, ...]
+    first: date
+    birds: Ints
+    row: Ints
+    column: Ints
+
+    def cell(self, place: int, day: int) -> Cell:
+        """Return the cell of a type, by its place, and an arrival day, counted from the first."""
+        window = self.problem.window
+        return Cell(
+            type=self.types[place].key,
+            name=self.types[place].name,
+            arrival=window.day(window.index(self.first) + day),
+            birds=int(self.birds[place, day]),
+            housing=self.problem.housings[int(self.row[place, day])],
+            day=window.day(int(self.column[place, day])),
+        )
+
+
+def fixed(
+    problem: Problem, solution: Solution, types: Sequence[Batch], first: date | None = None, days: int = 365
+) -> Headroom:
+    """Return the largest batch of each type for every arrival on `days` days from `first`, nobody else moving.
+
+    It fits when it adds no shortage and breaks no rule, moving where `lanes` lets it. A type that never leaves is
+    judged to the last day asked about, or the plan's last if later. Raises ValueError for days before the plan.
+    """
+    at = problem.window.index(first or problem.start)
+    if at < 0 or days < 1:
+        raise ValueError("headroom is for days of the plan and after")
+    if not problem.housings:
+        raise ValueError("a farm without housing has no headroom")
+    state = standing.of(problem, solution, widest.horizon(tuple(types), at, days))
+    found = [widest.ways(state, each, at, days) for each in types]
+    tables = [np.array([getattr(each, name) for each in found]) for name in ("birds", "row", "column")]
+    return Headroom(problem, tuple(types), first or problem.start, *tables)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """How many birds fit once others are planned anew, with the problem and the plan that show it.
+
+    best: more cannot fit whatever is planned. solution: None where no batch at all fits.
+    """
+
+    type: str
+    arrival: date
+    birds: int
+    best: bool
+    problem: Problem
+    solution: Solution | None
+
+
+Told = Callable[[int, int], bool]
+
+
+def refined(
+    problem: Problem, solution: Solution, cells: Iterable[tuple[Batch, date]], report: Told | None = None
+) -> Iterator[Kept]:
+    """Yield `replanned` for each (type, arrival day); report(done, of all) returning False ends it."""
+    wanted = list(cells)
+    for done, (kind, arrival) in enumerate(wanted):
+        if report is not None and not report(done, len(wanted)):
+            return
+        yield replanned(problem, solution, kind, arrival)
+    if report is not None:
+        report(len(wanted), len(wanted))
+
+
+def replanned(problem: Problem, solution: Solution, kind: Batch, arrival: date, repairs: int = REPAIRS) -> Kept:
+    """Return the largest batch that was found to fit when stays that are not pinned may change: a promise with its plan.
+
+    Fits means: no more shortage and no more broken wishes than the plan has now. Sizes are tried in steps of 5 between
+    the largest that disturbs nobody and the largest an otherwise empty farm would hold.
+    """
+    low = int(fixed(problem, solution, [kind], arrival, 1).birds[0, 0])
+    high = min(_empty(problem, kind, arrival), widest.MOST)
+    trial, kept = problem, None
+    if low:
+        trial, kept = _probe(problem, solution, kind, arrival, low, repairs)
+    found = low if kept is not None else 0
+    reached, refused = low // STEP, -(-high // STEP) + 1
+    while refused - reached > 1:
+        middle = (reached + refused) // 2
+        birds = min(middle * STEP, high)
+        tried, plan = _probe(problem, kept or solution, kind, arrival, birds, repairs)
+        if plan is None:
+            refused = middle
+        else:
+            reached, found, trial, kept = middle, birds, tried, plan
+    return Kept(kind.key, arrival, found, found == high, trial, kept)
+
+
+def joining(kind: Batch, arrival: date, birds: int) -> Batch:
+    """Return a type as a batch of so many birds arriving on a day."""
+    return replace(with_birds(kind, birds), arrival=Arrival(arrival), history=(), parts=())
+
+
+def _empty(problem: Problem, kind: Batch, arrival: date) -> int:
+    """Return the largest batch the farm holds with nobody else in it, only rest days running."""
+    at = problem.window.index(arrival)
+    days = max(widest.horizon((kind,), at, 1), problem.days)
+    ground = Ground(replace(problem, days=days, adopted=(), pins=(), batches=()))
+    return int(widest.ways(State(ground), kind, at, 1).birds[0])
+
+
+def _probe(
+    problem: Problem, solution: Solution, kind: Batch, arrival: date, birds: int, repairs: int
+) -> tuple[Problem, Solution | None]:
+    """Return the problem with the batch, and a plan of it without anything worse than now, None if none was found."""
+    adopted = tuple(plan for plan in solution.plans if plan.batch != kind.key)
+    trial = replace(AddBatch(joining(kind, arrival, birds)).apply(problem), adopted=adopted)
+    weights = problem.weights
+    dear = {name: getattr(weights, name) * DEAR for name in ("room", "nowhere", "feeder", "drinker", "cold", "pins")}
+    strict = replace(trial, weights=replace(weights, **dear))
+    now = _worries(problem, [plan for plan in solution.plans if plan.batch != kind.key])
+    found: list[Solution] = []
+
+    def watch(progress: Progress) -> bool:
+        if progress.improved:
+            plan = progress.solution()
+            if _worries(problem, plan.plans, trial) <= now:
+                found.append(plan)
+        return not found
+
+    solve(strict, iterations=repairs, report=watch)
+    if not found:
+        return trial, None
+    bill = score.bill(trial, found[0].plans)
+    return trial, Solution(trial.digest, found[0].plans, bill.total, 0)
+
+
+def _worries(problem: Problem, plans: Iterable[object], trial: Problem | None = None) -> tuple[int, int]:
+    """Return what a plan lacks: the price of its shortages, and of wishes not kept."""
+    bill = score.bill(trial or problem, plans)  # type: ignore[arg-type]
+    return bill.shortfall, bill.cost("pins") + bill.cost("misplaced")
