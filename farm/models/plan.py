@@ -120,10 +120,11 @@ class Plan(Versioned):
 class Headroom(Owned):
     """How many birds of a type could arrive on a day.
 
-    type: what a batch can follow, as `queries.programmes.choices` names it. birds: most that fit with nothing else moved;
-    binding, binding_day: the housing (its number as text, "" = none suits) and day that stop one more. replanned_birds,
-    plan: most after other birds are planned anew, and that plan (a `Solution`); None until it is worked out. Binding is no
-    link on purpose: these rows are only what was computed, and must not keep a housing from being removed.
+    type: what a batch can follow, as `queries.programmes.choices` names it. birds: most that fit with nothing else
+    moved; binding, binding_day: the housing (its number as text, "" = none suits) and day that stop one more.
+    replanned_birds, plan: most after other birds are planned anew, and that plan (a `Solution`); None until it is
+    worked out. Binding is no link on purpose: these rows are only what was computed, and must not keep a housing from being
+    removed.
     """
 
     type = models.CharField(max_length=32)

@@ -8,35 +8,23 @@ programme are pins too: a computation must not overrule the keeper's reason.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from farm.husbandry import needs, outdoors, survival
-from farm.models import Batch, Farm, Housing, Stay
-from farm.models.housing import HousingKind
+from farm.models import Batch, Farm, Housing
 from farm.planning import problem as planning
-from farm.planning.loads import DAYS_PER_WEEK
-from farm.planning.problem import Apart, Arrival, Demand, Left, PartSize, Past, Pin, Problem, Stage
-from farm.planning.solution import BatchPlan, PlanPart
-from farm.queries import heads as head_rows
-from farm.queries import programmes
-from farm.queries.tracks import Track, tracks
+from farm.planning.problem import Apart, Left, Problem
+from farm.queries import heads
+from farm.queries.planned import Planned, earliest_outdoors, is_fixed, new_batch
 from farm.trade import mixing
-from farm.trade.general import figure
-from farm.trade.programme import Programme
+
+__all__ = ["earliest_outdoors", "housing", "is_fixed", "is_gone", "new_batch", "problem", "rows"]
 
 #: How far ahead is planned: as far as shortfalls are looked for. Project default (judgement).
 PLAN_DAYS = 400
 #: A batch that arrives late in that time is still planned for so long. Project default (judgement).
 DAYS_AFTER_ARRIVAL = 120
-#: Birds may live in a brooder for so long after their heat is off. Project default (judgement).
-BROODER_DAYS_AFTER_HEAT = 28
-#: No stay is planned shorter, and a batch is split into no more parts. Project default (judgement).
-MIN_STAY_DAYS, MAX_PARTS = 7, 2
-_AGES = 400  # days of age a curve is read for; older birds hold the last value
-_OUTSIDE = frozenset({HousingKind.RUN.value, HousingKind.PADDOCK.value})
-_INSIDE = frozenset({HousingKind.PEN.value, HousingKind.COOP.value})
 _DAY = timedelta(days=1)
 
 
@@ -60,39 +48,41 @@ def rows(farm: Farm) -> Rows:
 
 
 def problem(
-    farm: Farm, today: date, *, days: int = PLAN_DAYS, sure: float | None = None, read: Rows | None = None
+    farm: Farm,
+    today: date,
+    *,
+    days: int = PLAN_DAYS,
+    sure: float | None = None,
+    species: Collection[str] = (),
+    read: Rows | None = None,
 ) -> Problem:
     """Return the farm's planning problem from `today` on.
 
     sure: plan for the number of birds not exceeded with this chance (0.95), by the programme's losses; None plans
-    for no further losses, the safe side. read: rows already read.
+    for no further losses, the safe side. species: further ones whose rules are wanted. read: rows already read.
     """
     found = read or rows(farm)
-    here = [batch for batch in found.batches if not _gone(batch, today)]
+    here = [batch for batch in found.batches if not is_gone(batch, today)]
     last = max((batch.arrived_on for batch in here), default=today)
     days = max(days, (last - today).days + DAYS_AFTER_ARRIVAL)
-    made = [_Made(batch, today, today + timedelta(days=days), sure) for batch in here]
-    species = {batch.species for batch in found.batches}
+    made = [Planned(batch, today, today + timedelta(days=days), sure) for batch in here]
+    known = {batch.species for batch in found.batches} | set(species)
+    gone = [batch for batch in found.batches if is_gone(batch, today)]
+    rules = apart(known)
+    longest = max(
+        [*(row.rest_days for row in found.housings), *(rule.ground_rest_days for rule in rules)], default=0
+    )
     return Problem(
         start=today,
         days=days,
         housings=tuple(housing(row) for row in found.housings),
         batches=tuple(one.batch for one in made),
         pins=tuple(pin for one in made for pin in one.pins),
-        apart=apart(species),
-        left=tuple(left for batch in found.batches if _gone(batch, today) for left in _left(batch, today)),
+        apart=rules,
+        left=tuple(left for batch in gone for left in _left(batch, today, longest)),
         adopted=tuple(one.adopted for one in made),
         move_weekdays=frozenset(farm.move_weekdays),
     )
-
-
-def earliest_outdoors(programme: Programme, hatch_day: date) -> date:
-    """Return the first day on which birds of this hatch may live out of doors.
-
-    By age alone: old enough to be out by day, and feathered. The one place that decides it.
-    """
-    age = max(outdoors.first_day_out(programme), int(programme.rules["feathered_day"].value))
-    return hatch_day + timedelta(days=age)
 
 
 def housing(row: Housing) -> planning.Housing:
@@ -115,64 +105,6 @@ def housing(row: Housing) -> planning.Housing:
     )
 
 
-def demand(programme: Programme) -> Demand:
-    """Return what one bird asks for by day of age, rounded up to whole mm² and µm."""
-    asked = needs.needs(programme, _AGES)
-    columns = [
-        [_up(value * 1_000_000) for value in asked.area_m2.tolist()],
-        [_up(value * 10_000) for value in asked.feeder_cm.tolist()],
-        [_up(value * 10_000) for value in asked.drinker_cm.tolist()],
-        asked.heat.tolist(),
-    ]
-    ages = list(zip(*columns, strict=True))
-    while len(ages) > 1 and ages[-1] == ages[-2]:  # the last value is held anyway
-        ages.pop()
-    area, feeder, drinker, heat = zip(*ages, strict=True)
-    return Demand(area, feeder, drinker, heat)
-
-
-def stages(programme: Programme, hatch_day: date) -> tuple[Stage, ...]:
-    """Return which kinds of housing suit which ages: brooders young, pens and coops always, runs and paddocks late.
-
-    Heat is judged apart: birds that need it are only planned where it is.
-    """
-    brooder_to = int(programme.rules["heat_off_latest_day"].value) + BROODER_DAYS_AFTER_HEAT
-    out = (earliest_outdoors(programme, hatch_day) - hatch_day).days
-    return (
-        Stage(frozenset({HousingKind.BROODER.value}), 0, brooder_to),
-        Stage(_INSIDE, 0),
-        Stage(_OUTSIDE, out),
-    )
-
-
-def new_batch(
-    programme: Programme,
-    *,
-    key: str,
-    name: str,
-    birds: int,
-    arrival: Arrival,
-    age_days: int = 0,
-    leaves: date | None = None,
-) -> planning.Batch:
-    """Return a batch that is only thought of: what a keeper might order. age_days: on the day it arrives."""
-    hatch_day = arrival.day - timedelta(days=age_days)
-    return planning.Batch(
-        key=key,
-        name=name,
-        species=programme.species,
-        birds=birds,
-        demand=demand(programme),
-        stages=stages(programme, hatch_day),
-        arrival=arrival,
-        age_at_arrival_days=age_days,
-        leaves=leaves,
-        outdoors_age_days=(earliest_outdoors(programme, hatch_day) - hatch_day).days,
-        max_parts=MAX_PARTS,
-        min_stay_days=MIN_STAY_DAYS,
-    )
-
-
 def apart(species: Collection[str]) -> tuple[Apart, ...]:
     """Return which of these species never share a housing, now or one after the other on the same ground."""
     return tuple(
@@ -183,161 +115,20 @@ def apart(species: Collection[str]) -> tuple[Apart, ...]:
     )
 
 
-class _Made:
-    """One batch of the farm as the planner knows it, with its pins and what is planned for it now."""
-
-    def __init__(self, row: Batch, today: date, end: date, sure: float | None) -> None:
-        self.row, self.today = row, today
-        self.programme = programmes.of(row)
-        self.begins = max(row.arrived_on, today)
-        self.birds = head_rows.alive_on(row, self.begins)
-        self.leaves = row.leaves_on if row.leaves_on is not None and row.leaves_on > today else None
-        self.end = self.leaves or end
-        self.stays = list(row.stays.all())
-        self.rooms = {str(stay.pk): str(stay.housing_id) for stay in self.stays}
-        ledger = head_rows.lines(list(row.count_entries.all()))
-        self.tracks = _joined(tracks(ledger, head_rows.spans(self.stays), self.begins, self.end))
-        self.fixed = [
-            stay for stay in self.stays if is_fixed(stay) and (stay.end is None or stay.end > today)
-        ]
-        self.parted = self._parted()
-        self.sure = sure
-
-    @property
-    def here(self) -> bool:
-        """Say whether the birds are on the farm and in a housing."""
-        return self.row.arrived_on <= self.today and self.tracks[0].been[0][0] is not None
-
-    def _parted(self) -> bool:
-        """Say whether the parts are given: in several stays now, or a pin holds only some of the birds."""
-        if len(self.tracks) < 2:
-            return False
-        now = {track.been[0][0] for track in self.tracks}
-        whole = {key for key, _day in self.tracks[0].been}
-        for track in self.tracks[1:]:
-            whole &= {key for key, _day in track.been}
-        pinned = {str(stay.pk) for stay in self.fixed}
-        return len(now) > 1 or bool(pinned - whole)
-
-    @property
-    def batch(self) -> planning.Batch:
-        """Return the batch."""
-        row, out = self.row, earliest_outdoors(self.programme, self.row.hatch_day)
-        arrival = row.arrived_on if self.here or row.arrived_on > self.today else self.today
-        return planning.Batch(
-            key=str(row.pk),
-            name=row.name,
-            species=row.species,
-            birds=self.birds,
-            demand=demand(self.programme),
-            stages=stages(self.programme, row.hatch_day),
-            arrival=Arrival(arrival),
-            age_at_arrival_days=(arrival - row.hatch_day).days,
-            survivors=self._survivors(),
-            leaves=self.leaves,
-            outdoors_age_days=(out - row.hatch_day).days,
-            history=tuple(self._history()) if self.here else (),
-            parts=tuple(PartSize(key, track.birds) for key, track in self._named()) if self.parted else (),
-            max_parts=max(MAX_PARTS, len(self.tracks)),
-            min_stay_days=MIN_STAY_DAYS,
-        )
-
-    @property
-    def adopted(self) -> BatchPlan:
-        """Return what is planned for the batch by the farm's stays as they stand."""
-        arrival = self.row.arrived_on if self.here else self.begins
-        parts = [
-            PlanPart(key, track.birds, track.chain(self.rooms, self.end)) for key, track in self._named()
-        ]
-        return BatchPlan(str(self.row.pk), arrival, tuple(parts))
-
-    @property
-    def pins(self) -> list[Pin]:
-        """Return the stays a plan must keep."""
-        found = []
-        for stay in self.fixed:
-            start, end = max(stay.start, self.begins), min(stay.end or self.end, self.end)
-            parts = [
-                key for key, track in self._named() if any(key_ == str(stay.pk) for key_, _ in track.been)
-            ]
-            if start < end and parts:
-                whole = not self.parted or len(parts) == len(self.tracks)
-                found += [
-                    Pin(str(self.row.pk), str(stay.housing_id), start, end, part)
-                    for part in ([""] if whole else parts)
-                ]
-        return found
-
-    def _named(self) -> list[tuple[str, Track]]:
-        """Return the parts by key. Given parts carry the number of the stay they are in, so that it is found again."""
-        if not self.parted:
-            return [(str(place), track) for place, track in enumerate(self.tracks, start=1)]
-        seen: dict[str, int] = {}
-        found = []
-        for track in self.tracks:
-            stay = track.been[0][0] or "0"
-            seen[stay] = seen.get(stay, 0) + 1
-            found.append((f"{stay}.{seen[stay]}", track))
-        return sorted(found, key=lambda one: one[0])
-
-    def _history(self) -> Iterator[Past]:
-        """Yield where the birds have been, and that they stay there until tomorrow."""
-        parts = self._named() if self.parted else [("", self.tracks[0])]
-        now = {track.been[0][0] for _key, track in parts}
-        by_key = {str(stay.pk): stay for stay in self.stays}
-        for part, track in parts:
-            stay = by_key[track.been[0][0] or ""]
-            yield Past(str(stay.housing_id), max(stay.start, self.row.arrived_on), self.today + _DAY, part)
-        for stay in self.stays:
-            end = min(stay.end or self.today, self.today)
-            if str(stay.pk) not in now and stay.start < end:
-                yield Past(str(stay.housing_id), stay.start, end, parts[0][0])
-
-    def _survivors(self) -> tuple[int, ...]:
-        if self.sure is None:
-            return ()
-        age = (self.begins - self.row.hatch_day).days
-        prior = figure("losses", "prior_birds")
-        return tuple(
-            max(1, survival.quantile(self.birds, self.programme, age, week, self.sure, prior))
-            if week > age
-            else self.birds
-            for week in range(0, _AGES, DAYS_PER_WEEK)
-        )
-
-
-def is_fixed(stay: Stay) -> bool:
-    """Say whether a computation may not touch a stay: pinned, or against the programme for a recorded reason."""
-    return stay.pinned or bool(stay.override_reason.strip())
-
-
-def _joined(found: Sequence[Track]) -> tuple[Track, ...]:
-    """Join birds that have no housing today to the largest part that has one: they are planned together."""
-    housed = [track for track in found if track.been[0][0] is not None]
-    if not housed or len(housed) == len(found):
-        return tuple(found)
-    housed[0].birds += sum(track.birds for track in found if track.been[0][0] is None)
-    return tuple(housed)
-
-
-def _gone(batch: Batch, today: date) -> bool:
+def is_gone(batch: Batch, today: date) -> bool:
     """Say whether there is nothing left to plan: no birds, or they leave by tomorrow."""
-    if head_rows.alive_on(batch, max(today, batch.arrived_on)) < 1:
+    if heads.alive_on(batch, max(today, batch.arrived_on)) < 1:
         return True
     return batch.leaves_on is not None and batch.arrived_on <= today < batch.leaves_on <= today + _DAY
 
 
-def _left(batch: Batch, today: date) -> Iterator[Left]:
-    """Yield where birds that are gone were last, and since when: the housing may still rest."""
-    gone = head_rows.gone_on(batch) or today + _DAY
+def _left(batch: Batch, today: date, longest_rest: int) -> Iterator[Left]:
+    """Yield where birds that are gone were, until when, as long as the housing may still rest."""
+    gone = heads.gone_on(batch) or today + _DAY
     for stay in batch.stays.all():
         day = min(stay.end or gone, gone)
-        if stay.start <= today and day > stay.start:
+        if stay.start <= today and stay.start < day and today < day + longest_rest * _DAY:
             yield Left(str(stay.housing_id), batch.species, day)
-
-
-def _up(value: float) -> int:
-    return math.ceil(round(value, 3))
 
 
 def _down(value: float) -> int:

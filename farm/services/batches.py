@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -16,7 +16,7 @@ from farm.models.batch import BatchSource, Sex
 from farm.models.count_entry import CountKind
 from farm.models.member import Role
 from farm.queries import lookup
-from farm.services import batch_rules, counts, day_rules, programmes, stale, stays
+from farm.services import batch_fields, batch_rules, counts, day_rules, programmes, stale, stays
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 
@@ -62,28 +62,27 @@ def start_in(log: Log, new: NewBatch) -> Batch:
     """Start a batch inside an open write."""
     by = log.by
     arrived_on = new.arrived_on or new.hatch_day
-    _check(new, arrived_on, by.today)
-    version = programmes.version_for(log, new.programme)
     batch = Batch(
         farm=log.farm,
         name=new.name.strip(),
-        species=version.programme.species,
-        type=version.programme.type,
         breed=new.breed.strip(),
         sex=new.sex,
         source=new.source,
         hatch_day=new.hatch_day,
         arrived_on=arrived_on,
         leaves_on=new.leaves_on,
-        programme_version=version,
         notes=new.notes,
     )
+    batch_fields.check_new(batch, new.birds, by.today)
+    batch.programme_version = version = programmes.version_for(log, new.programme)
+    batch.species, batch.type = version.programme.species, version.programme.type
     log.add(batch)
     kind = CountKind.HATCHED if new.source == BatchSource.OWN_HATCH else CountKind.ARRIVED
     counts.add_in(log, batch, kind=kind, birds=new.birds, day=arrived_on)
     housing = lookup.get_or_none(Housing, farm_id=by.farm_id, pk=new.housing_id)
     if housing is not None:
-        with _named_as_typed(new):
+        until = "housing_until" if new.housing_until else "leaves_on"
+        with _named_as({"start": "arrived_on", "end": until}):
             stays.add_in(
                 log,
                 batch=batch,
@@ -107,14 +106,16 @@ def change(by: Actor, *, batch_id: int, expected_version: int | None, **fields: 
         stale.check(batch, expected_version)
         if not fields.keys() <= _CHANGEABLE:
             raise TypeError(f"not a batch's own words or days: {sorted(fields.keys() - _CHANGEABLE)}")
-        _check_change(batch, fields, by.today)
+        fields |= {name: fields[name].strip() for name in ("name", "breed") if name in fields}
+        batch_fields.check_change(batch, fields, by.today)
         was_arrival = batch.arrived_on
         if not log.change(batch, **fields):
             return batch
         _move_arrival(log, batch, was_arrival)
         batch_rules.check_ledger(batch, field="arrived_on")
-        for stay in batch.stays.select_related("housing", "batch"):
-            batch_rules.check_stay(stay, by.today, clipped_before=None)
+        with _named_as({"start": "arrived_on", "override_reason": "hatch_day"}):
+            for stay in batch.stays.select_related("housing", "batch"):
+                batch_rules.check_stay(stay, by.today, clipped_before=None)
         log.says(batch, _("Batch %(batch)s changed") % {"batch": batch})
     return batch
 
@@ -149,59 +150,10 @@ def _move_arrival(log: Log, batch: Batch, was: date) -> None:
         log.change(stay, start=batch.arrived_on, actual=batch.arrived_on <= log.by.today)
 
 
-def _check(new: NewBatch, arrived_on: date, today: date) -> None:
-    days = {"hatch_day": new.hatch_day, "arrived_on": arrived_on, "leaves_on": new.leaves_on}
-    problems: dict[str, list[object]] = {name: day_rules.typo(day, today) for name, day in days.items()}
-    problems["name"] = [] if new.name.strip() else [_("Give the batch a name.")]
-    if not 1 <= new.birds <= counts.MOST_BIRDS:
-        problems["birds"] = [_("Enter a number from 1 to %(most)d.") % {"most": counts.MOST_BIRDS}]
-    _check_order(problems, new.source, new.hatch_day, arrived_on, new.leaves_on)
-    _raise_any(problems)
-
-
-def _check_change(batch: Batch, fields: dict[str, Any], today: date) -> None:
-    """Judge what was typed anew; days that stand in the records already may be long ago."""
-    problems: dict[str, list[object]] = {
-        name: day_rules.typo(fields[name], today)
-        for name in ("hatch_day", "arrived_on", "leaves_on")
-        if name in fields and fields[name] != getattr(batch, name)
-    }
-    if "name" in fields:
-        fields["name"] = fields["name"].strip()
-        problems["name"] = [] if fields["name"] else [_("Give the batch a name.")]
-    now = {name: fields.get(name, getattr(batch, name)) for name in ("hatch_day", "arrived_on", "leaves_on")}
-    _check_order(problems, fields.get("source", batch.source), **now)
-    _raise_any(problems)
-
-
-def _check_order(
-    problems: dict[str, list[object]],
-    source: str,
-    hatch_day: date,
-    arrived_on: date,
-    leaves_on: date | None,
-) -> None:
-    """Add to `problems` what is wrong between the days of one batch; a day refused already is left at that."""
-    if not problems.get("arrived_on") and arrived_on < hatch_day:
-        problems["arrived_on"] = [_("Birds cannot arrive before they hatch.")]
-    elif not problems.get("arrived_on") and source == BatchSource.OWN_HATCH and arrived_on != hatch_day:
-        problems["arrived_on"] = [_("An own hatch arrives on its hatch day.")]
-    if not problems.get("leaves_on") and leaves_on is not None and leaves_on <= arrived_on:
-        problems["leaves_on"] = [_("The last day must be after the first.")]
-
-
 @contextmanager
-def _named_as_typed(new: NewBatch) -> Iterator[None]:
-    """Say what a first stay is refused for at the fields of a new batch."""
+def _named_as(fields: Mapping[str, str]) -> Iterator[None]:
+    """Say what a stay is refused for at the fields of its batch."""
     try:
         yield
     except BadInput as refused:
-        until = "housing_until" if new.housing_until else "leaves_on"
-        fields = {"start": "arrived_on", "end": until}
         raise BadInput({fields.get(name, name): texts for name, texts in refused.fields.items()}) from refused
-
-
-def _raise_any(problems: dict[str, list[object]]) -> None:
-    found = {name: texts for name, texts in problems.items() if texts}
-    if found:
-        raise BadInput(found)

@@ -1,5 +1,6 @@
 """The best plan of a tiny farm by trying every one: no cleverness, so that there is something to believe."""
 
+from dataclasses import replace
 from itertools import product
 
 from farm.planning import plan_check, score
@@ -20,6 +21,16 @@ def chains(problem, batch, arrival, points):
         yield BatchPlan(batch.key, arrival, (PlanPart("1", batch.birds, tuple(stays)),))
 
 
+def keeps_to_itself(problem, plan):
+    """Whether nothing about this plan is wrong before anyone else is looked at."""
+    mine = replace(
+        problem,
+        batches=tuple(one for one in problem.batches if one.key == plan.batch),
+        pins=tuple(pin for pin in problem.pins if pin.batch == plan.batch),
+    )
+    return sound(mine, (plan,))
+
+
 def sound(problem, plans):
     found = plan_check.faults(problem, Solution(problem.digest, tuple(plans), 0, 0))
     return not any(not fault.forced for fault in found)
@@ -31,7 +42,10 @@ def cheaper(problem, choices, cost):
     Company never makes a batch cheaper (nearly full days must be free for that): so what is too dear alone is skipped.
     """
     assert problem.weights.spare == 0
-    priced = [sorted(((score.bill(problem, (plan,)).total, at) for at, plan in enumerate(each))) for each in choices]
+    priced = [
+        sorted((score.bill(problem, (plan,)).total, at) for at, plan in enumerate(each) if keeps_to_itself(problem, plan))
+        for each in choices
+    ]
     idle = score.bill(problem, ()).total
     least = [each[0][0] - idle for each in priced]
     for combination in product(

@@ -11,9 +11,6 @@ from farm.trade.sources import Source, sources
 from farm.web.imports import batch_table, housing_table
 from farm.web.imports.columns import Column
 
-#: Examples of quick entry, as typed.
-PHRASES = ("3 died", "moved 25 to pen 2", "they huddle")
-
 
 @dataclass(frozen=True, slots=True)
 class Cited:

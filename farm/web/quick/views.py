@@ -17,7 +17,7 @@ from farm.models import Batch, Farm, Housing
 from farm.models.member import Role
 from farm.queries import lookup
 from farm.web.access import FarmRequest, Visit, farm_page
-from farm.web.quick import record, words
+from farm.web.quick import grammar, record, undoing
 from farm.web.quick.forms import QuickForm
 from farm.web.quick.names import Name
 from farm.web.quick.parse import parse
@@ -100,7 +100,7 @@ def _write(
     if not fresh:
         messages.info(request, _("This was recorded already: %(what)s.") % {"what": told})
     else:
-        messages.success(request, _("Recorded: %(what)s.") % {"what": told})
+        messages.success(request, undoing.recorded(request.visit, told))
         if record.advice(sentence):
             messages.success(request, f"{record.advice(sentence)}.")
     return HttpResponseRedirect(_back(form.cleaned_data["back"]))
@@ -122,7 +122,7 @@ def _page(
         "told": told,
         "answers": answers or {},
         "refused": refused,
-        "examples": words.CHILD_EXAMPLES if child else words.EXAMPLES,
+        "examples": grammar.examples(request.visit.farm, child),
         "back_to": _back(str(form["back"].value() or "")),
     }
     return render(request, "web/quick/quick.html", context)
