@@ -25,8 +25,8 @@ from farm.planning.solution import Solution
 from farm.planning.solve import Progress, solve
 from farm.planning.state import State
 
-#: Steps the size of a batch is searched in when others are planned anew, and repairs for each size tried.
-STEP, REPAIRS = 5, 150
+#: When others are planned anew: the least step in the size of a batch, steps between the bounds, repairs for each try.
+STEP, SPANS, REPAIRS = 5, 16, 100
 #: A shortage weighs this much more than anything else when only a place without any will do.
 DEAR = 100
 
@@ -99,7 +99,7 @@ def fixed(
         raise ValueError("headroom is for days of the plan and after")
     if not problem.housings:
         raise ValueError("a farm without housing has no headroom")
-    state = standing.of(problem, solution, widest.horizon(tuple(types), at, days))
+    state = standing.of(problem, solution.plans, widest.horizon(tuple(types), at, days))
     found = [widest.ways(state, each, at, days) for each in types]
     tables = [np.array([getattr(each, name) for each in found]) for name in ("birds", "row", "column")]
     return Headroom(problem, tuple(types), first or problem.start, *tables)
@@ -139,8 +139,8 @@ def refined(
 def replanned(problem: Problem, solution: Solution, kind: Batch, arrival: date, repairs: int = REPAIRS) -> Kept:
     """Return the largest batch that was found to fit when stays that are not pinned may change: a promise with its plan.
 
-    Fits means: no more shortage and no more broken wishes than the plan has now. Sizes are tried in steps of 5 between
-    the largest that disturbs nobody and the largest an otherwise empty farm would hold.
+    Fits means: no more shortage and no more broken wishes than the plan has now. Sizes are tried between the largest
+    that disturbs nobody and the largest an otherwise empty farm would hold, to 5 birds or a sixteenth of that span.
     """
     low = int(fixed(problem, solution, [kind], arrival, 1).birds[0, 0])
     high = min(_empty(problem, kind, arrival), widest.MOST)
@@ -148,10 +148,11 @@ def replanned(problem: Problem, solution: Solution, kind: Batch, arrival: date, 
     if low:
         trial, kept = _probe(problem, solution, kind, arrival, low, repairs)
     found = low if kept is not None else 0
-    reached, refused = low // STEP, -(-high // STEP) + 1
+    step = max(STEP, (high - low) // SPANS)
+    reached, refused = 0, -(-(high - low) // step) + 1
     while refused - reached > 1:
         middle = (reached + refused) // 2
-        birds = min(middle * STEP, high)
+        birds = min(low + middle * step, high)
         tried, plan = _probe(problem, kept or solution, kind, arrival, birds, repairs)
         if plan is None:
             refused = middle

@@ -65,19 +65,28 @@ def unavoidable(problem: Problem, solution: Solution, seconds: float = 2.0) -> M
     """Return, for every day the plan lacks floor on, what every plan would lack; seconds: at most, for each day."""
     table = tables(problem, solution.plans)
     days = [table.days.day(int(at)) for at in np.flatnonzero(short_by_day(table))]
-    return {day: seat(problem, day, seconds) for day in days}
+    known: dict[tuple[object, ...], int] = {}
+    return {day: _seat(problem, day, seconds, known) for day in days}
 
 
 def seat(problem: Problem, day: date, seconds: float = 2.0) -> Seating:
     """Return the least floor any plan lacks on a day. Batches that need not be here that day are left out."""
+    return _seat(problem, day, seconds, {})
+
+
+def _seat(problem: Problem, day: date, seconds: float, known: dict[tuple[object, ...], int]) -> Seating:
     table = _Table(problem, day)
     parties = [list(_guests(batch, day)) for batch in problem.batches]
     present = [party for party in parties if party and None not in party]
     for party in present:
         table.invite([guest for guest in party if guest is not None])
     table.close()
-    outcome = table.model.run(seconds)
-    dm2 = max(math.ceil(outcome.bound - SAFETY), 0) if math.isfinite(outcome.bound) else 0
+    # Days on which everyone asks for the same are one model.
+    alike = table.model.signature
+    if alike not in known:
+        bound = table.model.run(seconds).bound
+        known[alike] = max(math.ceil(bound - SAFETY), 0) if math.isfinite(bound) else 0
+    dm2 = known[alike]
     largest = max((guest.each_mm2 for party in present for guest in party if guest), default=1)
     return Seating(day, dm2, -(-dm2 * MM2_PER_DM2 // largest))
 

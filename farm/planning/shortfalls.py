@@ -36,11 +36,12 @@ class Shortfall:
     """One run of days on which birds lack floor, edge, heat or a housing.
 
     breach: kind ("room", "feeder", "drinker", "heat", "unhoused"), housing, batches, days, worst day, how much and how
-    many birds. why: for birds without a housing, what keeps each housing of their kind closed to them on the worst day.
+    many birds. price: what the bill counts for it. why: for birds without a housing, what keeps each housing of their kind closed to them on the worst day.
     """
 
     breach: Breach
     sentence: Phrase
+    price: int
     why: tuple[Phrase, ...] = ()
 
     def verdict(self, proved: Mapping[date, Seating]) -> Phrase:
@@ -70,13 +71,13 @@ class _Finder:
 
     def all(self) -> tuple[Shortfall, ...]:
         found = [*self._too_small(), *self._by_batch("heat"), *self._by_batch("unhoused")]
-        found.sort(key=lambda one: (one.start, one.room or "", one.kind, one.groups))
+        found.sort(key=lambda item: (item[0].start, item[0].room or "", item[0].kind, item[0].groups))
         return tuple(
-            Shortfall(one, explain.sentence(one, self.load), self._why(one) if one.kind == "unhoused" else ())
-            for one in found
+            Shortfall(one, explain.sentence(one, self.load), price, self._why(one) if one.kind == "unhoused" else ())
+            for one, price in found
         )
 
-    def _too_small(self) -> Iterator[Breach]:
+    def _too_small(self) -> Iterator[tuple[Breach, int]]:
         for kind, (asked, given, unit) in MEASURES.items():
             over = getattr(self.table, asked) - getattr(self.table, given)
             if kind != "room":
@@ -86,9 +87,11 @@ class _Finder:
                     key = self.problem.housings[row].key
                     birds = -(-int(run.short) * int(self.table.birds[row, run.worst]) // int(getattr(self.table, asked)[row, run.worst]))
                     groups = inside(self.problem, self.plans, key, self.table.days.day(run.worst))
-                    yield replace(run, short=run.short / unit).breach(self.table.days, kind, key, tuple(groups), birds)
+                    price = int(over[row, run.first : run.stop].sum()) * int(getattr(self.problem.weights, kind))
+                    one = replace(run, short=run.short / unit)
+                    yield one.breach(self.table.days, kind, key, tuple(groups), birds), price
 
-    def _by_batch(self, kind: str) -> Iterator[Breach]:
+    def _by_batch(self, kind: str) -> Iterator[tuple[Breach, int]]:
         """Yield the runs of days on which birds of one batch are nowhere, or in the cold in one housing."""
         for plan in self.plans:
             batch = self.batches[plan.batch]
@@ -108,7 +111,9 @@ class _Finder:
             for housing, (head, area) in found.items():
                 short = area / 100 if kind == "unhoused" else head.astype(np.float64)
                 for run in worst_runs(short, broken=head > 0):
-                    yield run.breach(self.table.days, kind, housing, (batch.key,), int(head[run.worst]))
+                    days, weights = slice(run.first, run.stop), self.problem.weights
+                    price = int(area[days].sum()) * weights.nowhere if kind == "unhoused" else int(head[days].sum()) * weights.cold
+                    yield run.breach(self.table.days, kind, housing, (batch.key,), int(head[run.worst])), price
 
     def _heated(self, key: str) -> bool:
         return next(housing.heated for housing in self.problem.housings if housing.key == key)

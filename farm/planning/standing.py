@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from farm.planning.ground import Ground
 from farm.planning.loads import leave_day
 from farm.planning.problem import Batch, Problem
-from farm.planning.solution import BatchPlan, PlanPart, Solution
+from farm.planning.solution import BatchPlan, PlanPart
 from farm.planning.state import Entry, State
 
 
-def of(problem: Problem, solution: Solution, days: int) -> State:
+def of(problem: Problem, plans: Iterable[BatchPlan], days: int = 1) -> State:
     """Return the farm with everyone where the plan has them, over at least `days` days from the problem's start.
 
     Birds without a day to leave stay on where the plan has them last.
@@ -19,17 +20,17 @@ def of(problem: Problem, solution: Solution, days: int) -> State:
     ground = Ground(replace(problem, days=max(days, problem.days), adopted=()))
     state = State(ground)
     place = {batch.key: at for at, batch in enumerate(ground.batches)}
-    for plan in solution.plans:
+    for plan in plans:
         batch = ground.batches[place[plan.batch]]
         for part in plan.parts:
-            for entry in _entries(ground, batch, place[plan.batch], plan, part):
+            for entry in entries(ground, batch, place[plan.batch], plan, part):
                 arrival = ground.days.index(plan.arrival)
                 state.place(entry, ground.loads(batch, part.birds, arrival, entry.start, entry.stop))
     return state
 
 
-def _entries(ground: Ground, batch: Batch, place: int, plan: BatchPlan, part: PlanPart) -> list[Entry]:
-    """Return the part's stays in housing with its past before them, those that go on in one housing joined."""
+def entries(ground: Ground, batch: Batch, place: int, plan: BatchPlan, part: PlanPart) -> list[Entry]:
+    """Return a part's stays in housing as the state takes them, its past before them, those in one housing joined."""
     index, arrival = ground.days.index, ground.days.index(plan.arrival)
     stays = [
         (past.housing, index(past.start), index(past.end))

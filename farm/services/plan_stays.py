@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from farm.models import Batch, Stay
+from farm.planning import heads as head_counts
 from farm.planning import problem as planning
 from farm.planning.loads import leave_day, span
 from farm.planning.problem import Problem
@@ -58,7 +59,7 @@ def changes(batch: Batch, problem: Problem, plan: BatchPlan) -> Changes:
     wanted = _merged(made.pieces())
     found = Changes(batch, ends=made.ends)
     for stay in made.planned:
-        piece = Piece(str(stay.housing_id), stay.start, stay.end, stay.birds)
+        piece = Piece(str(stay.housing_id), stay.start, stay.end, made.taken[str(stay.pk)])
         if piece in wanted:
             wanted.remove(piece)
         else:
@@ -80,6 +81,8 @@ class _Batch:
         self.running = [stay for stay in stays if stay.start <= self.today < (stay.end or _FAR)]
         self.planned = [stay for stay in stays if stay.start > self.today and not is_fixed(stay)]
         self.held = _held(row, stays, self.today)
+        # A planned stay may still ask for birds that have died since: it begins with those there are.
+        self.taken = head_counts.taken(heads.lines(list(row.count_entries.all())), heads.spans(stays))
         self.ends: list[tuple[Stay, date | None]] = []
 
     def pieces(self) -> list[Piece]:

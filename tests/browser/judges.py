@@ -49,7 +49,7 @@ return [...document.querySelectorAll("body *")]
 
 def against_axe(page: Page) -> list[str]:
     """Return axe's violations, one line an element."""
-    options = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations"]}
+    options = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations"], "preload": False}
     found: list[dict[str, Any]] = Axe().run(page, options=options).response["violations"]
     return [
         f"{rule['id']}: {node['html'][:200]} ({(node['any'] or node['all'] or node['none'])[0]['message']})"

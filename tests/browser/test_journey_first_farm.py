@@ -37,7 +37,7 @@ def test_a_new_keeper_comes_from_sign_up_to_a_first_board_without_a_mouse(
     keys.write("Name", "First chicks")
     keys.choose("Species and type", "Brown")
     keys.write("Birds", "40")
-    keys.press("button", "Save")
+    keys.press("button", "Add the batch")
     expect(page.get_by_role("heading", level=1)).to_contain_text("First chicks")
 
     keys.press("link", "Board")

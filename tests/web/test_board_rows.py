@@ -176,7 +176,8 @@ def test_the_legend_names_each_programme_on_the_board_once_with_its_days(world: 
     assert legend.swatches()[0].colour == "#f6e08a"
 
 
-def test_a_board_counts_the_batches_it_shows(full: World):
-    assert board(full).batches == 1
-    stays.remove(full.by, stay_id=Batch.objects.get().stays.get().pk)
-    assert board(full).batches == 1
+def test_a_board_names_the_batches_it_shows_whether_they_have_housing_or_not(full: World):
+    batch = Batch.objects.get()
+    assert board(full).batches == (batch,)
+    stays.remove(full.by, stay_id=batch.stays.get().pk)
+    assert board(full).batches == (batch,)

@@ -194,6 +194,12 @@ def test_every_example_shown_is_understood_at_once(text):
     understood(text, assumed=False)
 
 
+def test_a_comma_before_three_digits_may_be_a_thousand_and_is_shown_first():
+    understood("weigh 1,200 kg", value=1200.0, assumed=True)
+    understood("weigh 1,2 kg", value=1200.0, assumed=False)
+    understood("weigh 1.200 kg", value=1200.0, assumed=False)
+
+
 @given(st.text(max_size=400))
 def test_no_text_whatever_raises(text):
     assert isinstance(read(text), Sentence | NotUnderstood)

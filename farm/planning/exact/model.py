@@ -89,6 +89,16 @@ class Model:
             values=np.array(solver.getSolution().col_value) if found else None,
         )
 
+    @property
+    def signature(self) -> tuple[object, ...]:
+        """Return what two models share exactly when they are the same."""
+        return tuple(
+            tuple(each)
+            for each in (
+                self.costs, self.high, self.whole, self._row_low, self._row_high, self._starts, self._columns, self._values,
+            )
+        )  # fmt: skip
+
     def _linear(self) -> highspy.HighsLp:
         linear = highspy.HighsLp()
         linear.num_col_, linear.num_row_ = len(self.costs), len(self._row_low)

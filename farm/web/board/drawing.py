@@ -31,7 +31,7 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """Everything the board's templates read."""
+    """Everything the board's templates read. batches: those that have a band."""
 
     choice: Choice
     rows: tuple[Row, ...]
@@ -44,7 +44,7 @@ class Board:
     table: Table
     swatches: tuple[legend.Swatch, ...]
     kinds: tuple[legend.Kind, ...]
-    batches: int
+    batches: tuple[Batch, ...]
 
 
 def draw(sheet: Sheet, choice: Choice, today: date, first_weekday: int, only: str | None = None) -> Board:
@@ -54,7 +54,8 @@ def draw(sheet: Sheet, choice: Choice, today: date, first_weekday: int, only: st
     keys = [key for key in sheet.housings if only in (None, key)]
     drawn = [rows.for_housing(sheet, key, choice.day_width, found) for key in keys]
     homeless = rows.without_housing(sheet, choice.day_width, found) if only is None else None
-    shown = {band.batch for row in drawn for band in row.bands}
+    shown = {band.batch for row in (*drawn, *((homeless,) if homeless else ())) for band in row.bands}
+    batches = tuple(batch for key, batch in sheet.batches.items() if key in shown)
     return Board(
         choice=choice,
         rows=(*drawn, homeless) if homeless else tuple(drawn),
@@ -66,8 +67,8 @@ def draw(sheet: Sheet, choice: Choice, today: date, first_weekday: int, only: st
         told=tuple(_told(sheet, one) for one in found),
         table=table.table(sheet),
         swatches=legend.swatches(),
-        kinds=legend.kinds(batch for key, batch in sheet.batches.items() if key in shown),
-        batches=len(shown) + (len(homeless.bands) if homeless else 0),
+        kinds=legend.kinds(batches),
+        batches=batches,
     )
 
 

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from farm.web.access import open_page
 from farm.web.help import pieces
 from farm.web.help.words import words
+from farm.web.quick import grammar
 
 
 @require_safe
@@ -18,7 +19,7 @@ def help_page(request: HttpRequest) -> HttpResponse:
     visit = getattr(request, "visit", None)
     context = {
         "words": words(),
-        "phrases": pieces.PHRASES,
+        "phrases": grammar.examples(visit.farm if visit else None),
         "tables": pieces.tables(visit.farm if visit else None),
         "warned": pieces.warned(),
     }

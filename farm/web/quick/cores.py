@@ -110,9 +110,9 @@ def _measured(
         value = value * 1000 if si == "kg" else value / 1000
     if not math.isfinite(value):
         return NotUnderstood(UNKNOWN)
-    return Sentence(
-        verb="see", kind=kind, value=round(value, 3), birds=birds, assumed=not of_system, day=_NO_DAY
-    )
+    # "1,200" is a decimal to some and a thousand to others.
+    doubtful = not of_system or re.fullmatch(r"-?\d{1,3},\d{3}", typed) is not None
+    return Sentence(verb="see", kind=kind, value=round(value, 3), birds=birds, assumed=doubtful, day=_NO_DAY)
 
 
 def _behaviour(core: str) -> Sentence | NotUnderstood:

@@ -10,7 +10,7 @@ from farm.web.quick import words
 
 #: The names that the examples of `words` use, and the readings said in US customary units instead.
 _FIRST, _SECOND = "Brooder 1", "Pen 2"
-_US = {"410 g": "14 oz", "31 °C": "88 °F", "2 kg": "4 lb"}
+_US = {"410 g": "14 oz", "31 °C": "88 °F", "2 kg": "4.5 lb"}
 
 
 def examples(farm: Farm | None = None, child: bool = False) -> list[str]:

@@ -1,0 +1,169 @@
+"""Plans are proposed, worked out, adopted or dropped. Working out is `solving`; writing the stays is `adoption`."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from farm import dispatch
+from farm.errors import BadInput, Stale
+from farm.models import HistoryEntry, Plan
+from farm.models.member import Role
+from farm.models.plan import OPEN, PlanKind, PlanState
+from farm.planning import problem as planning
+from farm.planning import solution as solutions
+from farm.planning import validate
+from farm.planning.codec import ReadingError
+from farm.planning.problem import Problem
+from farm.queries import lookup, planning as rows, stamps
+from farm.services import adoption, locks, plan_changes
+from farm.services.actor import Actor
+from farm.services.writing import write
+from farm.wording import say
+
+#: Repairs tried for one plan: seconds on a household's farm. Project default (judgement).
+ITERATIONS = 600
+# Typed from one screen into another: no letters or digits that look alike.
+_CODE_ALPHABET, _CODE_LENGTH = "23456789abcdefghjkmnpqrstuvwxyz", 8
+
+
+def propose(by: Actor, *, changes: Sequence[Any] = (), reason: str = "", iterations: int = ITERATIONS) -> Plan:
+    """Put the farm's planning problem, with `changes` tried on it, and send it to be solved.
+
+    Nothing of the farm is changed. Raises BadInput when the changed farm cannot be planned at all.
+    """
+    by.require(Role.KEEPER)
+    with transaction.atomic():
+        farm = locks.farm(by.farm_id)
+        read = rows.rows(farm)
+        plan = Plan(
+            farm=farm,
+            code="".join(secrets.choice(_CODE_ALPHABET) for _i in range(_CODE_LENGTH)),
+            kind=PlanKind.TRIAL if changes else PlanKind.PROPOSAL,
+            reason=reason.strip()[:300],
+            made_by=by.member,
+            login=by.login,
+        )
+        put(plan, by, read, plan_changes.tried(by, read, changes), plan_changes.plain(changes), iterations)
+        plan.save(force_insert=True)
+        dispatch.after_commit("solve_plan", plan_id=plan.pk)
+    return plan
+
+
+def put(
+    plan: Plan, by: Actor, read: rows.Rows, problem: Problem, changes: Sequence[Any] = (), iterations: int = ITERATIONS
+) -> None:
+    """Fill a plan with a problem that nobody has worked on yet; not saved. Raises BadInput."""
+    _refuse(problem)
+    plan.problem, plan.problem_digest = problem.to_json(), problem.digest
+    plan.changes = list(changes)
+    plan.stamps, plan.farm_version = stamps.of(read, by.today), read.farm.version
+    plan.state, plan.claim, plan.cancel_asked, plan.error = PlanState.WAITING, "", False, ""
+    plan.solution = plan.bill = plan.bound = plan.beat_at = plan.finished_at = None
+    plan.iteration, plan.attempts, plan.iterations = 0, 0, iterations
+    plan.made_at = by.now
+
+
+def cancel(by: Actor, *, plan_id: int) -> Plan:
+    """Stop working a plan out and keep the best one found; one nobody has begun on is dropped."""
+    by.require(Role.KEEPER)
+    with transaction.atomic():
+        locks.farm(by.farm_id)
+        plan = lookup.get(Plan, farm_id=by.farm_id, pk=plan_id)
+        if plan.state == PlanState.WAITING:
+            _close(plan, by, PlanState.DROPPED)
+        elif plan.state == PlanState.SOLVING:
+            Plan.objects.filter(pk=plan.pk).update(cancel_asked=True)
+            plan.cancel_asked = True
+    return plan
+
+
+def drop(by: Actor, *, plan_id: int) -> Plan:
+    """Put a plan aside. Whoever works on it stops at its next step. Raises BadInput for one already adopted."""
+    by.require(Role.KEEPER)
+    with transaction.atomic():
+        locks.farm(by.farm_id)
+        plan = lookup.get(Plan, farm_id=by.farm_id, pk=plan_id)
+        if plan.state == PlanState.ADOPTED:
+            raise BadInput.at("", _("This plan was adopted. Undo it in the history instead."))
+        if plan.state != PlanState.DROPPED:
+            _close(plan, by, PlanState.DROPPED)
+    return plan
+
+
+def adopt(by: Actor, *, plan_id: int, seen_version: int | None) -> HistoryEntry | None:
+    """Make a ready plan the farm's: its changes and its stays are written in one history entry, which undo takes back.
+
+    Planned stays that are not pinned give way, stays birds are in end on the plan's day; what has happened and what
+    is pinned stays. Returns the entry, None where the plan is what the stays say already. Raises Stale with what
+    changed when anything the plan read, or the plan itself, was changed since; BadInput for a plan that is not ready or
+    breaks a rule of stays; NotAllowed. Then nothing is saved.
+    """
+    with transaction.atomic():
+        with write(by, "adopt plan", role=Role.KEEPER) as log:
+            plan = lookup.get(Plan, farm_id=by.farm_id, pk=plan_id)
+            _refuse_adoption(plan, seen_version)
+            problem = planning.from_json(plan.problem)
+            solution = solutions.from_json(plan.solution)
+            solution = plan_changes.before_stays(log, plan.changes, problem, solution)
+            batches = adoption.write(log, problem, solution, rows.rows(log.farm).batches)
+            plan_changes.after_stays(log, plan.changes)
+            log.says(None, _said(plan, [str(batch) for batch in batches]))
+        plan.adoption, plan.adopted_at = log.entry, by.now
+        _close(plan, by, PlanState.ADOPTED)
+    return log.entry
+
+
+def _refuse_adoption(plan: Plan, seen_version: int | None) -> None:
+    if plan.state != PlanState.READY:
+        text = {
+            PlanState.ADOPTED: _("This plan was adopted already."),
+            PlanState.DROPPED: _("This plan was put aside. Ask for a new one."),
+            PlanState.FAILED: _("This plan could not be worked out. Ask for a new one."),
+        }.get(PlanState(plan.state), _("This plan is still being worked out. Wait until it is ready, or stop it."))
+        raise BadInput.at("", text)
+    if seen_version is not None and plan.version != seen_version:
+        raise Stale(_("This plan was worked out anew while you looked at it. Look again."), version=plan.version)
+    changed = stamps.changed_since(plan)
+    if changed:
+        raise Stale(
+            _("The farm was changed since this plan was made. Nothing was written; work the plan out again."),
+            changes=changed,
+            version=plan.version,
+        )
+
+
+def _said(plan: Plan, names: list[str]) -> str:
+    if not names:
+        return _("Plan adopted: %(plan)s") % {"plan": plan}
+    return _("Plan adopted: %(plan)s. Stays changed of: %(batches)s") % {"plan": plan, "batches": ", ".join(names)}
+
+
+def _close(plan: Plan, by: Actor, state: str) -> None:
+    plan.state, plan.claim, plan.version = state, "", plan.version + 1
+    plan.finished_at = plan.finished_at or by.now
+    plan.save()
+
+
+def _refuse(problem: Problem) -> None:
+    """Raise BadInput for a problem that cannot be planned, naming the thing and the fix."""
+    try:
+        validate.refuse(problem)
+    except ReadingError as error:
+        raise BadInput({"": [_whose(problem, path) + say(text) for path, text in error.problems]}) from error
+
+
+def _whose(problem: Problem, path: str) -> str:
+    """Return the name of the housing or batch that a path like `batches[2].birds` is in, with a colon."""
+    for kind in ("housings", "batches"):
+        if path.startswith(f"{kind}["):
+            place = int(path[len(kind) + 1 :].split("]")[0])
+            return f"{getattr(problem, kind)[place].name}: "
+    return ""
+
+
+__all__ = ["ITERATIONS", "OPEN", "adopt", "cancel", "drop", "propose", "put"]
