@@ -52,3 +52,44 @@ def clear_expired() -> None:
 
     call_command("clearsessions")
     upkeep.clear_expired(now=clock.now())
+
+
+@app.task(base=Job, name="solve_plan")
+def solve_plan(*, plan_id: int) -> None:
+    """Work one plan out. One that is gone, taken by another run or finished is left alone."""
+    from farm.services import solving
+
+    solving.run(plan_id=plan_id, now=clock.now)
+
+
+@app.task(base=Job, name="take_up_plans")
+def take_up_plans() -> None:
+    """Send again the plans nobody works on: their job was lost, or its worker died."""
+    from farm.services import solving
+
+    solving.take_up(now=clock.now())
+
+
+@app.task(base=Job, name="propose_after")
+def propose_after(*, farm_id: int, why: str) -> None:
+    """Propose a plan after a loss, a late arrival or a change of housing. A farm deleted meanwhile is no error."""
+    from farm.errors import NotFound
+    from farm.services import plans
+
+    try:
+        plans.propose_after(farm_id=farm_id, why=why, now=clock.now())
+    except NotFound:
+        log.info("farm %s is gone, nothing to propose", farm_id)
+
+
+@app.task(base=Job, name="refresh_headroom")
+def refresh_headroom(*, farm_id: int) -> None:
+    """Work out how many more birds could come, day by day. A farm deleted meanwhile is no error."""
+    from farm.errors import NotFound
+    from farm.services import headroom
+
+    try:
+        headroom.refresh(farm_id=farm_id, now=clock.now())
+        headroom.refine(farm_id=farm_id, now=clock.now)
+    except NotFound:
+        log.info("farm %s is gone, no headroom", farm_id)

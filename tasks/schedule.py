@@ -15,6 +15,12 @@ app.conf.beat_schedule = {
         "schedule": crontab(minute="4"),
         "options": {"expires": 3000},
     },
+    # A plan whose worker died shows a keeper that it waits: not for an hour.
+    "take up plans left lying": {
+        "task": "take_up_plans",
+        "schedule": 60.0,
+        "options": {"expires": 50},
+    },
     "clear what has expired": {
         "task": "clear_expired",
         "schedule": crontab(minute="34", hour="2"),

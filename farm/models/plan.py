@@ -39,7 +39,8 @@ class Plan(Versioned):
 
     code: names it in links within the farm. automatic: made after a loss or the like, not asked for. stamps: the
     versions of the rows it read. claim: the run that works on it now; `beat_at` is its last sign of life and `attempts`
-    counts the runs. solution, bill: None until there is a first plan. adoption: the history entry that wrote it.
+    counts the runs. before: the bill of what was planned then. solution,
+    bill: None until there is a first plan. adoption: the history entry that wrote it.
     """
 
     code = models.CharField(max_length=12, editable=False)
@@ -50,6 +51,7 @@ class Plan(Versioned):
     changes = models.JSONField(default=list)
     problem = models.JSONField()
     problem_digest = models.CharField(max_length=64)
+    before = models.JSONField()
     solution = models.JSONField(null=True)
     bill = models.JSONField(null=True)
     bound = models.BigIntegerField(null=True)
@@ -123,8 +125,8 @@ class Headroom(Owned):
     type: what a batch can follow, as `queries.programmes.choices` names it. birds: most that fit with nothing else
     moved; binding, binding_day: the housing (its number as text, "" = none suits) and day that stop one more.
     replanned_birds, plan: most after other birds are planned anew, and that plan (a `Solution`); None until it is
-    worked out. Binding is no link on purpose: these rows are only what was computed, and must not keep a housing from being
-    removed.
+    worked out. Binding is no link on purpose: these rows are only what was computed, and must not keep a housing from
+    being removed.
     """
 
     type = models.CharField(max_length=32)

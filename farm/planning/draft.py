@@ -259,22 +259,27 @@ class Draft:
         return self.ground.loads(self.ground.batches[batch], portion.birds, lane.arrival, entry.start, entry.stop)
 
     def reserve(self, batch: int, sign: int) -> int:
-        """Put in (or take out) what is fixed about a batch, and return the change of cost."""
-        changed = 0
-        if not self.atlas.fixed[batch] and not self.ground.batches[batch].history:
+        """Put in (or take out) what is fixed about a batch, and return the change of cost.
+
+        Whatever day it comes, its pins must still be free for it: so they are kept for every arrival, the birds' load
+        for the one asked for.
+        """
+        given, changed = self.ground.batches[batch], 0
+        if not self.atlas.fixed[batch] and not given.history:
             return 0
-        arrival = self.ground.days.index(self.ground.batches[batch].arrival.day)
-        for place, birds in enumerate(self.atlas.whole[batch]):
-            lane = self.atlas.lane(batch, place, arrival)
-            legs = tuple(Leg(pin.row, pin.start, pin.end) for pin in lane.pins)
-            portion = Portion(birds, lane, legs, 0)
-            loads, _ = self.atlas.loads(batch, birds, lane)
-            if sign < 0:
-                self._set(batch, portion, -1)
-            with self.state.blind_to(batch):
-                changed += sign * self._company(lane, legs, loads)
-            if sign > 0:
-                self._set(batch, portion, 1)
+        asked = self.ground.days.index(given.arrival.day)
+        for arrival in self.atlas.arrivals[batch]:
+            for place, birds in enumerate(self.atlas.whole[batch]):
+                lane = self.atlas.lane(batch, place, arrival)
+                legs = tuple(Leg(*pin) for pin in lane.pins)
+                portion = Portion(birds if arrival == asked else 0, lane, legs, 0)
+                loads, _ = self.atlas.loads(batch, portion.birds, lane)
+                if sign < 0:
+                    self._set(batch, portion, -1)
+                with self.state.blind_to(batch):
+                    changed += sign * self._company(lane, legs, loads)
+                if sign > 0:
+                    self._set(batch, portion, 1)
         return changed
 
 

@@ -59,7 +59,23 @@ class Ground:
         welcome = problem.move_weekdays or frozenset(range(7))
         self.welcome = np.isin(weekday, sorted(welcome))
         self.classes = Classes(problem)
+        self.gates = self._gates()
         self.adopted: Mapping[str, BatchPlan] = {plan.batch: plan for plan in problem.adopted}
+
+    def _gates(self) -> Mapping[int, frozenset[int]]:
+        """Return, by row, the last columns to leave by before something fixed, and the first to enter on after it."""
+        found: dict[int, set[int]] = {}
+        fixed = [(pin.housing, pin.start, pin.end) for pin in self.problem.pins]
+        fixed += [(past.housing, None, past.end) for batch in self.batches for past in batch.history]
+        fixed += [(left.housing, None, left.day) for left in self.problem.left]
+        for key, start, end in fixed:
+            row = self.row[key]
+            rest = self.housings[row].rest_days
+            days = found.setdefault(row, set())
+            days.add(self.days.index(end) + rest)
+            if start is not None:
+                days.add(self.days.index(start) - rest)
+        return {row: frozenset(days) for row, days in found.items()}
 
     @cached_property
     def batches(self) -> tuple[Batch, ...]:

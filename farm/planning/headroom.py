@@ -49,15 +49,22 @@ class Cell:
     def sentence(self) -> Phrase:
         """Return the cell in a sentence."""
         values: dict[str, Value] = {
-            "birds": self.birds, "name": self.name, "arrival": self.arrival, "housing": self.housing.name, "day": self.day,
+            "birds": self.birds, "name": self.name, "arrival": self.arrival, "housing": self.housing.name,
+            "day": self.day,
         }  # fmt: skip
         if not self.birds:
-            text = N_("No room for %(name)s arriving %(arrival)s: nothing can be found beyond %(day)s, where %(housing)s comes nearest")
+            text = N_(
+                "No room for %(name)s arriving %(arrival)s: the best way ends on %(day)s at %(housing)s"
+            )
             return Phrase(text, values)
         return Phrase(
-            N_("%(birds)d bird (%(name)s) fits on %(arrival)s: %(housing)s on %(day)s leaves no room for more"),
+            N_(
+                "%(birds)d bird (%(name)s) fits on %(arrival)s: %(housing)s on %(day)s leaves no room for more"
+            ),
             values,
-            N_("%(birds)d birds (%(name)s) fit on %(arrival)s: %(housing)s on %(day)s leaves no room for more"),
+            N_(
+                "%(birds)d birds (%(name)s) fit on %(arrival)s: %(housing)s on %(day)s leaves no room for more"
+            ),
             "birds",
         )
 
@@ -136,8 +143,10 @@ def refined(
         report(len(wanted), len(wanted))
 
 
-def replanned(problem: Problem, solution: Solution, kind: Batch, arrival: date, repairs: int = REPAIRS) -> Kept:
-    """Return the largest batch that was found to fit when stays that are not pinned may change: a promise with its plan.
+def replanned(
+    problem: Problem, solution: Solution, kind: Batch, arrival: date, repairs: int = REPAIRS
+) -> Kept:
+    """Return the largest batch found to fit when stays that are not pinned may change: a promise with its plan.
 
     Fits means: no more shortage and no more broken wishes than the plan has now. Sizes are tried between the largest
     that disturbs nobody and the largest an otherwise empty farm would hold, to 5 birds or a sixteenth of that span.
@@ -181,7 +190,10 @@ def _probe(
     adopted = tuple(plan for plan in solution.plans if plan.batch != kind.key)
     trial = replace(AddBatch(joining(kind, arrival, birds)).apply(problem), adopted=adopted)
     weights = problem.weights
-    dear = {name: getattr(weights, name) * DEAR for name in ("room", "nowhere", "feeder", "drinker", "cold", "pins")}
+    dear = {
+        name: getattr(weights, name) * DEAR
+        for name in ("room", "nowhere", "feeder", "drinker", "cold", "pins")
+    }
     strict = replace(trial, weights=replace(weights, **dear))
     now = _worries(problem, [plan for plan in solution.plans if plan.batch != kind.key])
     found: list[Solution] = []

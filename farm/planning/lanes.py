@@ -85,8 +85,9 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
     first, end = facts.first, facts.end
     days = Window(ground.days.day(first), end - first)
     ages = np.arange(first, end) - arrival + batch.age_at_arrival_days
-    right = np.array([suits.suitable(batch, housing, ages, days) for housing in ground.housings])
-    warm = np.array([suits.warm(batch, housing, ages) for housing in ground.housings])
+    shape = (len(ground.housings), len(ages))
+    right = np.array([suits.suitable(batch, housing, ages, days) for housing in ground.housings], np.bool_).reshape(shape)
+    warm = np.array([suits.warm(batch, housing, ages) for housing in ground.housings], np.bool_).reshape(shape)
     fits = right & warm
     for pin in facts.pins:
         fits[:, pin.start - first : pin.end - first] = False
@@ -128,7 +129,7 @@ def _bounds(ground: Ground, batch: Batch, facts: fixed.Facts, rows: Index, fits:
     cut[1:] |= (fits[:, 1:] != fits[:, :-1]).any(axis=0)
     given = ground.area[rows, first:end]
     cut[1:] |= (given[:, 1:] != given[:, :-1]).any(axis=0)
-    for day in facts.edges:
+    for day in facts.edges.union(*(ground.gates.get(row, ()) for row in rows.tolist())):
         if first < day < end:
             cut[day - first] = True
     cut[0] = True

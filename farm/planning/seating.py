@@ -28,7 +28,7 @@ from farm.planning.window import Window
 
 @dataclass(frozen=True)
 class Seating:
-    """What is proved about one day. dm2: floor that every plan lacks; birds: at least so many are without all theirs."""
+    """What is proved about one day. dm2: floor that every plan lacks; birds: at least so many lack some of theirs."""
 
     day: date
     dm2: int
@@ -127,7 +127,7 @@ class _Table:
         for guest, column in chosen:
             choices = {
                 at: housing.key in held for at, housing in enumerate(self.problem.housings)
-                if housing.key in held or not (held and whole) and self._suits(guest, housing)
+                if housing.key in held or (not (held and whole) and self._suits(guest, housing))
             }  # fmt: skip
             if parts > 1:
                 self._in_parts(guest, column, choices, parts)
@@ -136,7 +136,7 @@ class _Table:
             for at, taken in seats.items():
                 self.loads[at][taken] = guest.area_dm2
             nowhere = self.model.column(guest.area_dm2)
-            self.model.row({**{taken: 1 for taken in seats.values()}, nowhere: 1, column: -1}, 0, 0)
+            self.model.row({**dict.fromkeys(seats.values(), 1), nowhere: 1, column: -1}, 0, 0)
 
     def _in_parts(self, guest: Guest, column: int, choices: Mapping[int, bool], parts: int) -> None:
         """Birds of a batch in parts: as many as fit in each; rounding up by part is left out, on the safe side."""
@@ -152,7 +152,7 @@ class _Table:
             shared[birds] = 1
         self.model.row(shared, 0, 0)
         if seats:
-            self.model.row({**{taken: 1 for taken in seats.values()}, column: -parts}, high=0)
+            self.model.row({**dict.fromkeys(seats.values(), 1), column: -parts}, high=0)
 
     def close(self) -> None:
         """Add what the housings give and whom they keep apart."""
@@ -172,7 +172,8 @@ class _Table:
     def _suits(self, guest: Guest, housing: Housing) -> bool:
         ages = np.array([guest.age])
         return bool(
-            suits.suitable(guest.batch, housing, ages, self.window)[0] and suits.warm(guest.batch, housing, ages)[0]
+            suits.suitable(guest.batch, housing, ages, self.window)[0]
+            and suits.warm(guest.batch, housing, ages)[0]
         )
 
     def _parted(self, housing: Housing) -> Callable[[Seat, Seat], bool]:
@@ -195,5 +196,5 @@ def _held(problem: Problem, batch: Batch, day: date) -> tuple[frozenset[str], bo
     """Return the housings that pins or the past hold the batch or parts of it in, and whether they hold all of it."""
     pins = [pin for pin in problem.pins if pin.batch == batch.key and pin.start <= day < pin.end]
     past = [stay for stay in batch.history if stay.start <= day < stay.end]
-    found = [(each.housing, each.part) for each in (*pins, *past)]
+    found = [(pin.housing, pin.part) for pin in pins] + [(stay.housing, stay.part) for stay in past]
     return frozenset(housing for housing, _ in found), all(not part for _, part in found)

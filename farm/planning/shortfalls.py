@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from farm.phrase import N_, Phrase, Quantity
+from farm.phrase import N_, Phrase, Quantity, Value
 from farm.planning import explain, plan_rooms, suits
 from farm.planning.breach import Breach, worst_runs
 from farm.planning.loads import Ints, load
@@ -36,7 +36,8 @@ class Shortfall:
     """One run of days on which birds lack floor, edge, heat or a housing.
 
     breach: kind ("room", "feeder", "drinker", "heat", "unhoused"), housing, batches, days, worst day, how much and how
-    many birds. price: what the bill counts for it. why: for birds without a housing, what keeps each housing of their kind closed to them on the worst day.
+    many birds. price: what the bill counts for it. why: for birds without a housing, what keeps each housing of their
+    kind closed to them on the worst day.
     """
 
     breach: Breach
@@ -47,7 +48,10 @@ class Shortfall:
     def verdict(self, proved: Mapping[date, Seating]) -> Phrase:
         """Return whether it could be avoided on its worst day, by the proofs of `seating.unavoidable`."""
         found = proved.get(self.breach.worst)
-        values = {"day": self.breach.worst, "floor": Quantity((found.dm2 if found else 0) / 100, "m2", 2)}
+        values: dict[str, Value] = {
+            "day": self.breach.worst,
+            "floor": Quantity((found.dm2 if found else 0) / 100, "m2", 2),
+        }
         if found is None or not found.dm2:
             return Phrase(N_("We found nothing better; that nothing is better is not proved"))
         return Phrase(N_("Unavoidable: on %(day)s every plan lacks at least %(floor)s on the farm"), values)
@@ -73,7 +77,9 @@ class _Finder:
         found = [*self._too_small(), *self._by_batch("heat"), *self._by_batch("unhoused")]
         found.sort(key=lambda item: (item[0].start, item[0].room or "", item[0].kind, item[0].groups))
         return tuple(
-            Shortfall(one, explain.sentence(one, self.load), price, self._why(one) if one.kind == "unhoused" else ())
+            Shortfall(
+                one, explain.sentence(one, self.load), price, self._why(one) if one.kind == "unhoused" else ()
+            )
             for one, price in found
         )
 
@@ -85,9 +91,15 @@ class _Finder:
             for row in np.flatnonzero((over > 0).any(axis=1)):
                 for run in worst_runs(np.maximum(over[row], 0).astype(np.float64)):
                     key = self.problem.housings[row].key
-                    birds = -(-int(run.short) * int(self.table.birds[row, run.worst]) // int(getattr(self.table, asked)[row, run.worst]))
+                    birds = -(
+                        -int(run.short)
+                        * int(self.table.birds[row, run.worst])
+                        // int(getattr(self.table, asked)[row, run.worst])
+                    )
                     groups = inside(self.problem, self.plans, key, self.table.days.day(run.worst))
-                    price = int(over[row, run.first : run.stop].sum()) * int(getattr(self.problem.weights, kind))
+                    price = int(over[row, run.first : run.stop].sum()) * int(
+                        getattr(self.problem.weights, kind)
+                    )
                     one = replace(run, short=run.short / unit)
                     yield one.breach(self.table.days, kind, key, tuple(groups), birds), price
 
@@ -99,10 +111,18 @@ class _Finder:
             for part in plan.parts:
                 for stay in part.stays:
                     first, stop = self.table.days.index(stay.start), self.table.days.index(stay.end)
-                    ages = np.arange(first, stop) - self.table.days.index(plan.arrival) + batch.age_at_arrival_days
+                    ages = (
+                        np.arange(first, stop)
+                        - self.table.days.index(plan.arrival)
+                        + batch.age_at_arrival_days
+                    )
                     asks = load(batch, part.birds, ages)
                     heated = stay.housing is None or self._heated(stay.housing)
-                    birds = (asks.birds if stay.housing is None else asks.birds * 0) if kind == "unhoused" else asks.cold * (not heated)
+                    birds = (
+                        (asks.birds if stay.housing is None else asks.birds * 0)
+                        if kind == "unhoused"
+                        else asks.cold * (not heated)
+                    )
                     if birds.any():
                         empty = np.zeros((2, self.table.days.days), dtype=np.int64)
                         head, area = found.setdefault(stay.housing, (empty[0], empty[1]))
@@ -112,8 +132,15 @@ class _Finder:
                 short = area / 100 if kind == "unhoused" else head.astype(np.float64)
                 for run in worst_runs(short, broken=head > 0):
                     days, weights = slice(run.first, run.stop), self.problem.weights
-                    price = int(area[days].sum()) * weights.nowhere if kind == "unhoused" else int(head[days].sum()) * weights.cold
-                    yield run.breach(self.table.days, kind, housing, (batch.key,), int(head[run.worst])), price
+                    price = (
+                        int(area[days].sum()) * weights.nowhere
+                        if kind == "unhoused"
+                        else int(head[days].sum()) * weights.cold
+                    )
+                    yield (
+                        run.breach(self.table.days, kind, housing, (batch.key,), int(head[run.worst])),
+                        price,
+                    )
 
     def _heated(self, key: str) -> bool:
         return next(housing.heated for housing in self.problem.housings if housing.key == key)
@@ -123,7 +150,12 @@ class _Finder:
         plan = next(each for each in self.plans if each.batch == batch.key)
         age = (breach.worst - plan.arrival).days + batch.age_at_arrival_days
         wanted = round(breach.short * 100)
-        kinds = {kind for stage in batch.stages if _holds(stage.from_age, stage.to_age, age) for kind in stage.kinds}
+        kinds = {
+            kind
+            for stage in batch.stages
+            if _holds(stage.from_age, stage.to_age, age)
+            for kind in stage.kinds
+        }
         found = []
         for row, housing in enumerate(self.problem.housings):
             if housing.kind in kinds:
@@ -143,7 +175,7 @@ class _Finder:
             return Phrase(N_("%(room)s has no heat"), name)
         there = inside(self.problem, self.plans, housing.key, day)
         free = int(self.table.area_given[row, column] - self.table.area[row, column])
-        values = {
+        values: dict[str, Value] = {
             **name,
             "batches": ", ".join(self.batches[key].name for key in there),
             "free": Quantity(max(free, 0) / 100, "m2", 2),
@@ -155,7 +187,9 @@ class _Finder:
             return Phrase(N_("%(room)s has %(free)s free of the %(wanted)s they need"), values)
         if there:
             return Phrase(N_("%(room)s has room, but they may not join %(batches)s, or not in time"), values)
-        return Phrase(N_("%(room)s is empty but rests, or is promised to others too soon before or after"), values)
+        return Phrase(
+            N_("%(room)s is empty but rests, or is promised to others too soon before or after"), values
+        )
 
 
 def inside(problem: Problem, plans: Iterable[BatchPlan], housing: str, day: date) -> dict[str, int]:

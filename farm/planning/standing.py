@@ -32,7 +32,7 @@ def of(problem: Problem, plans: Iterable[BatchPlan], days: int = 1) -> State:
 def entries(ground: Ground, batch: Batch, place: int, plan: BatchPlan, part: PlanPart) -> list[Entry]:
     """Return a part's stays in housing as the state takes them, its past before them, those in one housing joined."""
     index, arrival = ground.days.index, ground.days.index(plan.arrival)
-    stays = [
+    stays: list[tuple[str | None, int, int]] = [
         (past.housing, index(past.start), index(past.end))
         for past in batch.history
         if past.part in ("", part.key)

@@ -72,7 +72,7 @@ class Case:
         effort: int,
         caution: Phrase | None = None,
     ) -> Way | None:
-        """Return the way if this plan of the changed problem is sound and the shortfall is gone, with no other grown."""
+        """Return the way if this plan of the changed problem is sound and ends the shortfall, with no other grown."""
         problem = apply_all(self.problem, changes)
         made = fitted(problem, plans)
         bill = score.bill(problem, made)

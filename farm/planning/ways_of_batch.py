@@ -43,8 +43,10 @@ class OfBatch:
         able = [
             day
             for at in range(days)
-            if fits[at] and (day := first + timedelta(days=at)) not in known and (not weekdays or day.weekday() in weekdays)
-        ]
+            if fits[at] and (day := first + timedelta(days=at)) not in known
+            and (not weekdays or day.weekday() in weekdays)
+            and days_between(day, self.batch.arrival.day) <= FURTHEST
+        ]  # fmt: skip
         able.sort(key=lambda day: (days_between(day, self.plan.arrival), day))
         for side in (True, False):
             for day in [day for day in able if (day < self.plan.arrival) is side][:2]:
@@ -59,9 +61,15 @@ class OfBatch:
         by = (day - self.batch.arrival.day).days
         values: dict[str, Value] = {"batch": batch.name, "days": abs(by), "day": day}
         if by < 0:
-            text, many = N_("%(batch)s come %(days)d day earlier, on %(day)s"), N_("%(batch)s come %(days)d days earlier, on %(day)s")
+            text, many = (
+                N_("%(batch)s come %(days)d day earlier, on %(day)s"),
+                N_("%(batch)s come %(days)d days earlier, on %(day)s"),
+            )
         else:
-            text, many = N_("%(batch)s come %(days)d day later, on %(day)s"), N_("%(batch)s come %(days)d days later, on %(day)s")
+            text, many = (
+                N_("%(batch)s come %(days)d day later, on %(day)s"),
+                N_("%(batch)s come %(days)d days later, on %(day)s"),
+            )
         return self._way("arrival", (MoveArrival(batch.key, day),), attempt.plan, Phrase(text, values, many, "days"),
                          abs(by) * EFFORT["arrival_day"])  # fmt: skip
 
@@ -70,7 +78,9 @@ class OfBatch:
         if not self.whole:
             return
         if self.here:
-            birds = self._bisect(self.batch.birds - 1, lambda count: self._fits(with_birds(self.batch, count)))
+            birds = self._bisect(
+                self.batch.birds - 1, lambda count: self._fits(with_birds(self.batch, count))
+            )
         else:
             birds = int(self.yard.widest(self.batch, self.plan.arrival, 1)[0])
         # Survivors are rounded anew for the smaller batch, which may cost a bird.
@@ -83,7 +93,9 @@ class OfBatch:
                 N_("%(batch)s are %(gone)d birds fewer: %(birds)d"),
                 "gone",
             )
-            way = self._way("fewer", (ChangeBirds(self.batch.key, count),), attempt.plan, phrase, gone * EFFORT["bird"])
+            way = self._way(
+                "fewer", (ChangeBirds(self.batch.key, count),), attempt.plan, phrase, gone * EFFORT["bird"]
+            )
             if way is not None:
                 yield way
                 return
@@ -93,7 +105,9 @@ class OfBatch:
         leaves = leave_day(self.batch, self.plan.arrival)
         if leaves is None:
             return
-        first = max(self.plan.arrival, self.case.problem.start, *(past.end for past in self.batch.history), date.min)
+        first = max(
+            self.plan.arrival, self.case.problem.start, *(past.end for past in self.batch.history), date.min
+        )
         most = min(EARLIEST_LEAVE, (leaves - first).days - 1)
         stays = self._bisect(most, lambda days: self._fits(self._leaving(most + 1 - days)))
         if not stays:
@@ -106,7 +120,9 @@ class OfBatch:
             "days",
         )
         attempt = self.yard.attempt(self._leaving(days), self.plan.arrival)
-        way = self._way("leave", (LeaveEarly(self.batch.key, days),), attempt.plan, phrase, days * EFFORT["day_early"])
+        way = self._way(
+            "leave", (LeaveEarly(self.batch.key, days),), attempt.plan, phrase, days * EFFORT["day_early"]
+        )
         if way is not None:
             yield way
 
@@ -120,7 +136,9 @@ class OfBatch:
             if sizes is None:
                 continue
             attempt = self.yard.attempt(self.batch, self.plan.arrival, sizes)
-            changes: tuple[Change, ...] = (AllowSplit(self.batch.key, parts),) if self.batch.max_parts < parts else ()
+            changes: tuple[Change, ...] = (
+                (AllowSplit(self.batch.key, parts),) if self.batch.max_parts < parts else ()
+            )
             numbers = {f"part{at}": size for at, size in enumerate(sizes)}
             text = (
                 N_("%(batch)s are split: %(part0)d and %(part1)d birds")
@@ -166,5 +184,7 @@ class OfBatch:
             low, high = (middle, high) if fits(middle) else (low, middle)
         return low
 
-    def _way(self, kind: str, changes: tuple[Change, ...], plan: BatchPlan, phrase: Phrase, effort: int) -> Way | None:
+    def _way(
+        self, kind: str, changes: tuple[Change, ...], plan: BatchPlan, phrase: Phrase, effort: int
+    ) -> Way | None:
         return self.case.verified(kind, changes, (*self.rest, plan), phrase, effort)

@@ -3,29 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 
 from farm.phrase import N_, Phrase, Quantity, Value
 from farm.planning.breach import runs
-from farm.planning.changes import AddHousing, Change, ChangeArea, MoveArrival, WaiveRest, apply_all
+from farm.planning.changes import AddHousing, Change, ChangeArea, WaiveRest, apply_all
 from farm.planning.loads import load
-from farm.planning.problem import Arrival, Housing
+from farm.planning.problem import Housing
 from farm.planning.solution import BatchPlan
-from farm.planning.solve import solve
 from farm.planning.tables import tables
-from farm.planning.ways import EFFORT, Case, Way, days_between
+from farm.planning.ways import EFFORT, Way
 from farm.planning.ways_of_batch import OfBatch
-from farm.planning.yard import Yard
+from farm.planning.yard import Yard, lives
 
-#: How many other batches are tried, how far they may be shifted, and the repairs of planning anew.
-OTHERS, SHIFT, REPAIRS = 6, 28, 150
 BORROWED = "borrowed"
 CAUTION = N_(
-    "Rest days break the chain of disease from one batch to the next: clean and disinfect all the same, and keep the rest "
-    "if birds were ill; follow your local code, the product label and your vet. (Common practice, no source)"
+    "Rest days break the chain of disease from one batch to the next: clean and disinfect all the same, and keep "
+    "the rest if birds were ill; follow your local code, the product label and your vet. (Common practice, no source)"
 )
 
 
@@ -40,14 +36,15 @@ class OfFarm:
         """Yield more floor where the way with the least shortage, or the plan as it is, lacks it."""
         attempt = self.own.yard.attempt(self.batch, self.plan.arrival)
         for plans in (self.case.solution.plans, (*self.rest, attempt.plan)):
-            changes, dm2_days = self._floor(plans)
+            changes, dm2_days, extra = self._floor(plans)
             if not changes:
                 continue
             first = changes[0]
-            names = {housing.key: housing for housing in self.problem.housings}
             values: dict[str, Value] = {
-                "room": names[first.housing].name,
-                "area": Quantity((first.area_dm2 - names[first.housing].area_dm2) / 100, "m2", 2),
+                "room": next(
+                    housing.name for housing in self.problem.housings if housing.key == first.housing
+                ),
+                "area": Quantity(extra / 100, "m2", 2),
                 "first": first.start or self.problem.start,
                 "last": (first.end or self.problem.start) - timedelta(days=1),
                 "more": len(changes) - 1,
@@ -55,31 +52,37 @@ class OfFarm:
             text = N_("%(room)s has %(area)s more from %(first)s to %(last)s")
             if len(changes) > 1:
                 text = N_("%(room)s has %(area)s more from %(first)s to %(last)s, and %(more)d more such")
-            way = self.case.verified("area", tuple(changes), plans, Phrase(text, values), dm2_days * EFFORT["dm2_day"])
+            way = self.case.verified(
+                "area", tuple(changes), plans, Phrase(text, values), dm2_days * EFFORT["dm2_day"]
+            )
             if way is not None:
                 yield way
                 return
 
-    def _floor(self, plans: tuple[BatchPlan, ...]) -> tuple[list[ChangeArea], int]:
-        """Return the floor that would end every shortage of housings this shortfall's days touch, and its dm²·days."""
+    def _floor(self, plans: tuple[BatchPlan, ...]) -> tuple[list[ChangeArea], int, int]:
+        """Return the floor that would end every shortage while the batch is here, its dm²·days, and the first's dm²."""
         table, breach = tables(self.problem, plans), self.case.shortfall.breach
         over = np.maximum(table.area - table.area_given, 0)
-        found, days = list[ChangeArea](), 0
-        first, last = (table.days.index(day) for day in self._span())
+        found, days, extra = list[ChangeArea](), 0, 0
+        first, last = (table.days.index(day) for day in lives(self.plan, self.problem))
         for row in np.flatnonzero(over[:, first:last].any(axis=1)):
-            if breach.kind == "room" and plans is self.case.solution.plans and self.problem.housings[row].key != breach.room:
+            if (
+                breach.kind == "room"
+                and plans is self.case.solution.plans
+                and self.problem.housings[row].key != breach.room
+            ):
                 continue
             for start, stop in runs(over[row] > 0):
                 if start < last and first < stop:
                     area = int(table.area[row, start:stop].max())
-                    found.append(ChangeArea(self.problem.housings[row].key, area, table.days.day(start), table.days.day(stop)))
+                    found.append(
+                        ChangeArea(
+                            self.problem.housings[row].key, area, table.days.day(start), table.days.day(stop)
+                        )
+                    )
+                    extra = extra or int(over[row, start:stop].max())
                     days += int((area - table.area_given[row, start:stop]).sum())
-        return found, days
-
-    def _span(self) -> tuple[date, date]:
-        """Return the days the batch is here."""
-        stays = [stay for part in self.plan.parts for stay in part.stays]
-        return min(stay.start for stay in stays), max(stay.end for stay in stays)
+        return found, days, extra
 
     def borrow(self) -> Iterator[Way]:
         """Yield a housing borrowed for the days of the shortfall, else for as long as the batch may use it."""
@@ -91,17 +94,21 @@ class OfFarm:
             change = AddHousing(housing)
             yard = Yard(change.apply(self.problem), self.rest, self.own.yard.ground.width)
             attempt = yard.attempt(self.batch, self.plan.arrival)
-            if attempt.short or not any(stay.housing == housing.key for part in attempt.plan.parts for stay in part.stays):
+            if attempt.short or not any(
+                stay.housing == housing.key for part in attempt.plan.parts for stay in part.stays
+            ):
                 continue
             values: dict[str, Value] = {
                 "kind": housing.kind, "area": Quantity(housing.area_dm2 / 100, "m2", 2), "batch": self.batch.name,
                 "first": start, "last": end - timedelta(days=1),
             }  # fmt: skip
-            text = N_("borrow a %(kind)s of %(area)s from %(first)s to %(last)s for %(batch)s")
+            text = N_("Borrow a %(kind)s of %(area)s from %(first)s to %(last)s for %(batch)s")
             if housing.heated:
-                text = N_("borrow a heated %(kind)s of %(area)s from %(first)s to %(last)s for %(batch)s")
+                text = N_("Borrow a heated %(kind)s of %(area)s from %(first)s to %(last)s for %(batch)s")
             effort = EFFORT["borrow"] + housing.area_dm2 * (end - start).days * EFFORT["dm2_day"]
-            way = self.case.verified("borrow", (change,), (*self.rest, attempt.plan), Phrase(text, values), effort)
+            way = self.case.verified(
+                "borrow", (change,), (*self.rest, attempt.plan), Phrase(text, values), effort
+            )
             if way is not None:
                 yield way
                 return
@@ -111,19 +118,23 @@ class OfFarm:
 
     def _stage_days(self) -> list[tuple[date, date]]:
         """Return the days of the batch's stages that hold the worst day, clipped to its life."""
-        first, last = self._span()
+        first, last = lives(self.plan, self.problem)
         age = self._age(self.case.shortfall.breach.worst)
         found = []
         for stage in self.batch.stages:
             if stage.from_age <= age and (stage.to_age is None or age < stage.to_age):
                 start = first + timedelta(days=max(stage.from_age - self._age(first), 0))
-                end = last if stage.to_age is None else min(first + timedelta(days=stage.to_age - self._age(first)), last)
+                end = (
+                    last
+                    if stage.to_age is None
+                    else min(first + timedelta(days=stage.to_age - self._age(first)), last)
+                )
                 found.append((start, end))
         return found
 
     def _borrowed(self, start: date, end: date) -> Housing | None:
         """Return a housing just large enough for the batch on these days, of a kind that suits its ages all along."""
-        first, last = self._span()
+        first, last = lives(self.plan, self.problem)
         start, end = max(start, first), min(end, last)
         if start >= end:
             return None
@@ -157,7 +168,12 @@ class OfFarm:
             return
         for housing in resting:
             fewest = next(
-                (days for days in range(1, housing.rest_days + 1) if self._waived((WaiveRest(housing.key, days),))), None
+                (
+                    days
+                    for days in range(1, housing.rest_days + 1)
+                    if self._waived((WaiveRest(housing.key, days),))
+                ),
+                None,
             )
             if fewest is None:
                 continue
@@ -181,58 +197,3 @@ class OfFarm:
         yard = Yard(apply_all(self.problem, changes), self.rest, self.own.yard.ground.width)
         attempt = yard.attempt(self.batch, self.plan.arrival)
         return None if attempt.short else attempt.plan
-
-    def others(self) -> Iterator[Way]:
-        """Yield another batch's arrival shifted so that this one finds room, the nearest shift of the first that does."""
-        first, last = self._span()
-        able = [
-            plan
-            for plan in self.rest
-            if not self.case.batch(plan.batch).history and not self.case.batch(plan.batch).parts and len(plan.parts) == 1
-            and any(stay.start < last and first < stay.end for stay in plan.parts[0].stays)
-        ]  # fmt: skip
-        able.sort(key=lambda plan: (days_between(plan.arrival, self.plan.arrival), plan.batch))
-        for plan in able[:OTHERS]:
-            way = self._shifted(plan)
-            if way is not None:
-                yield way
-                return
-
-    def _shifted(self, plan: BatchPlan) -> Way | None:
-        other, left = self.case.batch(plan.batch), self.case.others(self.batch.key, plan.batch)
-        width = self.own.yard.ground.width + SHIFT
-        attempt = Yard(self.problem, left, width).attempt(self.batch, self.plan.arrival)
-        if attempt.short:
-            return None
-        yard = Yard(self.problem, (*left, attempt.plan), width)
-        first = max(plan.arrival - timedelta(days=SHIFT), self.problem.start)
-        days = (plan.arrival - first).days + SHIFT + 1
-        fits = yard.widest(other, first, days) >= other.birds
-        able = [first + timedelta(days=at) for at in range(days) if fits[at]]
-        able = [day for day in able if not other.arrival.weekdays or day.weekday() in other.arrival.weekdays]
-        if not able:
-            return None
-        day = min(able, key=lambda day: (days_between(day, plan.arrival), day))
-        made = yard.attempt(replace(other, arrival=Arrival(day)), day).plan
-        changes = () if day in other.arrival.days() else (MoveArrival(other.key, day),)
-        text = N_("%(batch)s come on %(day)s instead of %(before)s") if day != plan.arrival else N_("%(batch)s live elsewhere")
-        values: dict[str, Value] = {"batch": other.name, "day": day, "before": plan.arrival}
-        effort = EFFORT["other"] + days_between(day, plan.arrival) * EFFORT["arrival_day"]
-        return self.case.verified("others", changes, (*left, attempt.plan, made), Phrase(text, values), effort)
-
-
-def planned_anew(case: Case, repairs: int = REPAIRS) -> Iterator[Way]:
-    """Yield the plan found when everything that is not pinned may move, nothing else changed."""
-    adopted = replace(case.problem, adopted=case.solution.plans)
-    found = solve(adopted, iterations=repairs, report=lambda progress: True)
-    before = case.solution.by_batch
-    moved = [plan.batch for plan in found.plans if plan != before[plan.batch]]
-    phrase = Phrase(
-        N_("%(count)d batch lives elsewhere, nothing else changes"),
-        {"count": len(moved)},
-        N_("%(count)d batches live elsewhere, nothing else changes"),
-        "count",
-    )
-    way = case.verified("others", (), found.plans, phrase, EFFORT["other"] * len(moved))
-    if way is not None:
-        yield way

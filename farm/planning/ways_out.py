@@ -3,8 +3,8 @@
     answer = ways_out.find(problem, solution, shortfall)
     answer.ways[0].sentence, answer.ways[0].changes, answer.ways[0].solution
 
-The batches that stand short are asked one after the other: another arrival, fewer birds, an earlier leaving, parts, more
-floor, a borrowed housing, a rest waived, another batch moved; at last everything that is not pinned is planned anew.
+The batches that stand short are asked one after the other: another arrival, fewer birds, an earlier leaving, parts,
+more floor, a borrowed housing, a rest waived, another batch moved; at last everything not pinned is planned anew.
 "Nothing helps" is said only when every kind was tried.
 """
 
@@ -18,7 +18,8 @@ from farm.planning.shortfalls import Shortfall
 from farm.planning.solution import Solution
 from farm.planning.ways import Way, case
 from farm.planning.ways_of_batch import OfBatch
-from farm.planning.ways_of_farm import OfFarm, planned_anew
+from farm.planning.ways_of_farm import OfFarm
+from farm.planning.ways_of_others import OfOthers, planned_anew
 
 KINDS = ("arrival", "fewer", "area", "leave", "split", "borrow", "rest", "others")
 #: At most so many of the batches that stand short are asked, those that ask for most first.
@@ -41,7 +42,11 @@ class Answer:
 
 
 def find(
-    problem: Problem, solution: Solution, shortfall: Shortfall, report: Told | None = None, batches: int = BATCHES
+    problem: Problem,
+    solution: Solution,
+    shortfall: Shortfall,
+    report: Told | None = None,
+    batches: int = BATCHES,
 ) -> Answer:
     """Return every way out found, the cheapest first.
 
@@ -60,7 +65,9 @@ def find(
             tried.add(kind)
         if report is not None and not report(kind, new[0] if new else None):
             break
-    return Answer(tuple(sorted(found, key=lambda way: (way.left, way.price, str(way.sentence)))), frozenset(tried))
+    return Answer(
+        tuple(sorted(found, key=lambda way: (way.left, way.price, str(way.sentence)))), frozenset(tried)
+    )
 
 
 def first(problem: Problem, solution: Solution, shortfall: Shortfall) -> Way | None:
@@ -83,5 +90,5 @@ def each(
         yield "split", own.split()
         yield "borrow", farm.borrow()
         yield "rest", farm.waive()
-        yield "others", farm.others()
+        yield "others", OfOthers(own).others()
     yield "others", planned_anew(given)

@@ -13,7 +13,6 @@ kept as `value << BITS | cell`, so that comparing them compares the values first
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import timedelta
 
 import numpy as np
 
@@ -96,7 +95,11 @@ class _Pass:
             over = self.life == day + 1
             if over.any():
                 # The only stay of a life may be shorter than others.
-                last = self._leave(day + 1, np.maximum(free, first_stay)) if self.leaves else np.maximum(free, first_stay)
+                last = (
+                    self._leave(day + 1, np.maximum(free, first_stay))
+                    if self.leaves
+                    else np.maximum(free, first_stay)
+                )
                 found = np.where(over, last.max(axis=0), found)
         return found
 
@@ -111,7 +114,8 @@ class _Pass:
         ages = self.ages if len(self.ages) else np.zeros(1, dtype=np.int64)
         always = [replace(housing, in_service_from=None, in_service_to=None) for housing in ground.housings]
         by_age = [
-            suits.suitable(age_only, housing, ages, window) & suits.warm(batch, housing, ages) for housing in always
+            suits.suitable(age_only, housing, ages, window) & suits.warm(batch, housing, ages)
+            for housing in always
         ]
         by_day = np.array([suits.in_service(housing, ground.days) for housing in ground.housings])
         if batch.outdoors_from is not None:
@@ -166,7 +170,11 @@ class _Pass:
     def _fit(self, field: str, age: int, room: Ints) -> Ints:
         """Return the most birds whose load, rounded up as `loads` does, is within `room`."""
         batch, unit = self.batch, MM2_PER_DM2 if field == "area_dm2" else UM_PER_MM
-        table = {"area_dm2": batch.demand.area_mm2, "feeder_mm": batch.demand.feeder_um, "drinker_mm": batch.demand.drinker_um}
+        table = {
+            "area_dm2": batch.demand.area_mm2,
+            "feeder_mm": batch.demand.feeder_um,
+            "drinker_mm": batch.demand.drinker_um,
+        }
         each = table[field][min(age, len(table[field]) - 1)]
         if each == 0:
             return np.full(room.shape, MOST - 1, dtype=np.int64)
@@ -192,5 +200,3 @@ def horizon(batches: tuple[Batch, ...], start_column: int, days: int) -> int:
         each.leave_age_days - each.age_at_arrival_days for each in batches if each.leave_age_days is not None
     ]
     return start_column + days + max(stays, default=0)
-
-

@@ -8,12 +8,12 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from farm.planning import insert, lanes, standing, widest
+from farm.planning import chains, insert, lanes, standing, widest
 from farm.planning.insert import NOWHERE
 from farm.planning.lanes import Lane
 from farm.planning.loads import Ints, leave_day, load, span
 from farm.planning.problem import Batch, Problem
-from farm.planning.solution import BatchPlan, PlanPart, PlanStay
+from farm.planning.solution import BatchPlan, PlanPart
 from farm.planning.state import Entry
 
 #: A shortage weighs this much more than anything else: only a way without any will do, if there is one.
@@ -33,7 +33,9 @@ class Yard:
 
     def __init__(self, problem: Problem, plans: Iterable[BatchPlan], days: int = 1) -> None:
         weights = problem.weights
-        dear = {name: getattr(weights, name) * DEAR for name in ("room", "nowhere", "feeder", "drinker", "cold")}
+        dear = {
+            name: getattr(weights, name) * DEAR for name in ("room", "nowhere", "feeder", "drinker", "cold")
+        }
         strict = replace(problem, weights=replace(weights, **dear))
         self.problem, self.plans = problem, tuple(plans)
         self.state = standing.of(strict, self.plans, max(days, span(problem).days))
@@ -52,7 +54,7 @@ class Yard:
             with self.state.blind_to(place):
                 way = insert.best(self.state, lane, loads, cold)
             short += self._short(lane, way.legs, loads)
-            parts.append(PlanPart(key, count, self._stays(lane, way.legs)))
+            parts.append(PlanPart(key, count, chains.stays(self.ground, lane, way.legs)))
             if at + 1 < len(birds):
                 made = BatchPlan(batch.key, arrival, (parts[-1],))
                 for entry in standing.entries(self.ground, batch, place, made, parts[-1]):
@@ -82,23 +84,14 @@ class Yard:
                 found += int(np.maximum(asked[days] - room[row, start:end], 0).sum())
         return found
 
-    def _stays(self, lane: Lane, legs: Sequence[insert.Leg]) -> tuple[PlanStay, ...]:
-        days, found = self.ground.days, list[PlanStay]()
-        for row, start, end in (*lane.past, *legs):
-            if end <= 0:
-                continue
-            housing, first = None if row == NOWHERE else self.ground.housings[row].key, days.day(max(start, 0))
-            if found and found[-1].housing == housing and found[-1].end == first:
-                first = found.pop().start
-            found.append(PlanStay(housing, first, days.day(end)))
-        return tuple(found)
-
 
 def fitted(problem: Problem, plans: Iterable[BatchPlan]) -> tuple[BatchPlan, ...]:
     """Return plans with the last stays of birds that have no day to leave drawn out, or cut, to the span's end."""
     batches, end = {batch.key: batch for batch in problem.batches}, span(problem).end
     return tuple(
-        plan if leave_day(batches[plan.batch], plan.arrival) else replace(plan, parts=tuple(_until(part, end) for part in plan.parts))
+        plan
+        if leave_day(batches[plan.batch], plan.arrival)
+        else replace(plan, parts=tuple(_until(part, end) for part in plan.parts))
         for plan in plans
     )
 
@@ -108,7 +101,7 @@ def _until(part: PlanPart, end: date) -> PlanPart:
     return replace(part, stays=(*stays[:-1], replace(stays[-1], end=end)) if stays else part.stays)
 
 
-def lives(batch: Batch, plan: BatchPlan, problem: Problem) -> tuple[date, date]:
+def lives(plan: BatchPlan, problem: Problem) -> tuple[date, date]:
     """Return the first day the plan has a batch on, and the first day after."""
     ends = [stay.end for part in plan.parts for stay in part.stays]
     return max(plan.arrival, problem.start), max(ends, default=plan.arrival + timedelta(days=1))

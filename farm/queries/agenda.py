@@ -143,7 +143,9 @@ def _inputs(
             continue
         batches.append(_batch(row))
         leaving = gone or _leaving(row, today)
-        stays += [_stay(stay, birds, leaving) for stay, birds in _with_birds(row) if _lived(stay, gone)]
+        stays += [
+            _stay(stay, birds, leaving, today) for stay, birds in _with_birds(row) if _lived(stay, gone)
+        ]
     return batches, stays
 
 
@@ -174,7 +176,7 @@ def _batch(row: Batch) -> AgendaBatch:
     )
 
 
-def _stay(stay: Stay, birds: int, leaving: date | None) -> AgendaStay:
+def _stay(stay: Stay, birds: int, leaving: date | None, today: date) -> AgendaStay:
     housing = stay.housing
     return AgendaStay(
         key=str(stay.pk),
@@ -182,7 +184,7 @@ def _stay(stay: Stay, birds: int, leaving: date | None) -> AgendaStay:
         room=str(housing.pk),
         room_name=housing.name,
         start=stay.start,
-        end=_end(stay, leaving),
+        end=_end(stay, leaving, today),
         birds=birds,
         indoor=housing.indoor,
         heated=housing.heated,
@@ -195,7 +197,10 @@ def _leaving(batch: Batch, today: date) -> date | None:
     return batch.leaves_on if batch.leaves_on is not None and batch.leaves_on > today else None
 
 
-def _end(stay: Stay, leaving: date | None) -> date | None:
+def _end(stay: Stay, leaving: date | None, today: date) -> date | None:
+    leaves_on = stay.batch.leaves_on
+    if leaves_on is not None and stay.end == leaves_on <= today and (leaving is None or leaving > leaves_on):
+        return leaving  # they should have gone and have not: whoever is still here needs food and water
     if leaving is None or (stay.end is not None and stay.end <= leaving):
         return stay.end
     # A stay has at least one day, also when its birds left on their first.

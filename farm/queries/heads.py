@@ -64,6 +64,21 @@ def clipped(batch: Batch) -> dict[int, int]:
     return {stay.pk: stay.birds - taken[str(stay.pk)] for stay in stays if taken[str(stay.pk)] < stay.birds}
 
 
+def clipped_by_losses(batch: Batch) -> dict[int, int]:
+    """Return, by stay number, how many of its birds a stay lacks only because birds were lost; only those short.
+
+    With every bird alive it would have them: nobody else has taken them.
+    """
+    stays, ledger = list(batch.stays.all()), lines(list(batch.count_entries.all()))
+    there = heads.taken(ledger, spans(stays))
+    alive = heads.taken([line for line in ledger if line.birds > 0], spans(stays))
+    return {
+        stay.pk: alive[str(stay.pk)] - there[str(stay.pk)]
+        for stay in stays
+        if there[str(stay.pk)] < alive[str(stay.pk)]
+    }
+
+
 def on(stay: Stay, day: date) -> int:
     """Return the birds in `stay` at the end of `day`."""
     held, _ = heads.by_stay(

@@ -54,16 +54,18 @@ def problem(
     days: int = PLAN_DAYS,
     sure: float | None = None,
     species: Collection[str] = (),
+    arrivals: Collection[date] = (),
     read: Rows | None = None,
 ) -> Problem:
     """Return the farm's planning problem from `today` on.
 
     sure: plan for the number of birds not exceeded with this chance (0.95), by the programme's losses; None plans
-    for no further losses, the safe side. species: further ones whose rules are wanted. read: rows already read.
+    for no further losses, the safe side. species, arrivals: further ones that will be tried on it. read: rows already
+    read.
     """
     found = read or rows(farm)
     here = [batch for batch in found.batches if not is_gone(batch, today)]
-    last = max((batch.arrived_on for batch in here), default=today)
+    last = max([today, *arrivals, *(batch.arrived_on for batch in here)])
     days = max(days, (last - today).days + DAYS_AFTER_ARRIVAL)
     made = [Planned(batch, today, today + timedelta(days=days), sure) for batch in here]
     known = {batch.species for batch in found.batches} | set(species)

@@ -49,7 +49,9 @@ def _refuse_past(log: Log, problem: Problem, changed: Sequence[Changes]) -> None
     first = min((each.first_day() for each in changed), default=_FAR)
     if problem.start < log.by.today and first <= log.by.today:
         raise Stale(
-            _("Days have passed since this plan was made, and it moves birds on one of them. Work it out again."),
+            _(
+                "Days have passed since this plan was made, and it moves birds on one of them. Work it out again."
+            ),
             changes=[],
         )
 

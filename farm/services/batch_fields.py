@@ -20,6 +20,8 @@ Problems = dict[str, list[object]]
 def check_new(batch: Batch, birds: int, today: date) -> None:
     """Raise BadInput, all fields at once, for a batch about to be saved with its first `birds`."""
     problems: Problems = {name: day_rules.typo(getattr(batch, name), today) for name in _DAYS}
+    if batch.arrived_on == batch.hatch_day:
+        problems["arrived_on"] = []  # one slip is told once, where it was typed
     problems["name"] = _name(batch, batch.name)
     if not 1 <= birds <= counts.MOST_BIRDS:
         problems["birds"] = [_("Enter a number from 1 to %(most)d.") % {"most": counts.MOST_BIRDS}]

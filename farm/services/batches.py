@@ -10,6 +10,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from farm import dispatch
 from farm.errors import BadInput
 from farm.models import Batch, Housing, ProgrammeVersion
 from farm.models.batch import BatchSource, Sex
@@ -117,6 +118,8 @@ def change(by: Actor, *, batch_id: int, expected_version: int | None, **fields: 
             for stay in batch.stays.select_related("housing", "batch"):
                 batch_rules.check_stay(stay, by.today, clipped_before=None)
         log.says(batch, _("Batch %(batch)s changed") % {"batch": batch})
+        if fields.keys() & {"hatch_day", "arrived_on", "leaves_on"}:
+            dispatch.after_commit("propose_after", farm_id=by.farm_id, why="arrival")
     return batch
 
 

@@ -8,6 +8,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from farm import dispatch
 from farm.errors import BadInput
 from farm.models import Batch, CountEntry, Housing
 from farm.models.count_entry import GAINS, CountKind
@@ -50,6 +51,8 @@ def add(
             log, batch, kind=kind, birds=birds, day=day, housing=housing, note=note, client_key=client_key
         )
         log.says(batch, f"{batch}: {line(entry)}")
+        if kind not in GAINS:
+            dispatch.after_commit("propose_after", farm_id=by.farm_id, why="losses")
     return entry
 
 

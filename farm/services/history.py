@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import copy
+
 from django.apps import apps
-from django.db import models
+from django.db import IntegrityError, models
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
@@ -11,7 +13,7 @@ from farm.errors import BadInput, Stale
 from farm.models import Batch, Change, CountEntry, HistoryEntry, Housing, Stay
 from farm.models.member import Role
 from farm.queries import heads, lookup, tally
-from farm.services import batch_rules, counts
+from farm.services import batch_rules, counts, stay_rules
 from farm.services.actor import Actor
 from farm.services.writing import Log, snapshot, write
 
@@ -43,8 +45,14 @@ def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
         _refuse_if_not_undoable(entry, changes)
         made_batches = {c.row for c in changes if c.model == "batch" and c.before is None}
         clipped = {batch.pk: heads.clipped(batch) for batch in _batches(by, changes)}
-        for change in reversed(changes):
-            _take_back(log, change, made_batches)
+        _drop_cancelled(log, changes, made_batches)
+        try:
+            for change in reversed(changes):
+                _take_back(log, change, made_batches)
+        except IntegrityError as refused:
+            # Whatever the database will not have back was judged by nobody before; it is refused, not an accident.
+            text = _("This cannot be undone any more: something else has taken its place.")
+            raise BadInput.at("", text) from refused
         _still_right(by, changes, clipped)
         log.undoes = entry
         log.says(_noun(entry), _("Undone: %(what)s") % {"what": entry.summary})
@@ -78,9 +86,18 @@ def _take_back(log: Log, change: Change, made_batches: set[int]) -> None:
     elif change.before is None:
         _unmake(log, row, made_batches)
     else:
-        log.change(
-            row, **{name: _python(model, name, value) for name, value in _fields(change.before).items()}
-        )
+        fields = {name: _python(model, name, value) for name, value in _fields(change.before).items()}
+        wanted = copy.copy(row)
+        for name, value in fields.items():
+            setattr(wanted, name, value)
+        _judge_first(wanted)
+        log.change(row, **fields)
+
+
+def _judge_first(row: models.Model) -> None:
+    """Judge before saving what the database refuses without a word to the keeper."""
+    if isinstance(row, Stay):
+        stay_rules.check_alone(row)
 
 
 def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
@@ -89,8 +106,6 @@ def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
         batch_rules.check_ledger(row.batch, adding=(row.day, -row.birds))
         counts.reverse_in(log, row)
         return
-    if isinstance(row, Batch):
-        _drop_cancelled(log, row)
     # Hidden relations too: a row that others point to cannot go, whether it knows of them or not.
     for relation in row._meta.get_fields(include_hidden=True):
         if not isinstance(relation, models.ForeignObjectRel):
@@ -104,19 +119,26 @@ def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
     log.remove(row)
 
 
-def _drop_cancelled(log: Log, batch: Batch) -> None:
-    """Remove count entries that were all taken back: with its batch gone they would say nothing.
+def _drop_cancelled(log: Log, changes: list[Change], made_batches: set[int]) -> None:
+    """Remove count entries that were all taken back, of batches that go: without their batch they would say nothing.
 
-    The history keeps them. A batch of which anything still counts is left to be refused.
+    The history keeps them. A batch of which anything more than its beginning still counts is left to be refused. Before
+    all else goes, so that bringing them back never passes below no birds.
     """
-    entries = list(batch.count_entries.order_by("-pk"))
-    if sum(abs(entry.birds) for entry in tally.standing(entries)) == 0:
-        for entry in entries:  # newest first: a line that takes another back goes before it
-            log.remove(entry)
+    begun = {change.row for change in changes if change.model == "countentry" and change.before is None}
+    for key in sorted(made_batches):
+        entries = list(CountEntry.objects.filter(farm=log.farm, batch=key).order_by("-pk"))
+        if all(entry.pk in begun for entry in tally.standing(entries)):
+            for entry in entries:  # newest first: a line that takes another back goes before it
+                if entry.pk not in begun:
+                    log.remove(entry)
 
 
 def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
-    log.add(model(**{name: _python(model, name, value) for name, value in values.items()}))
+    row = model(**{name: _python(model, name, value) for name, value in values.items()})
+    if isinstance(row, Stay):
+        batch_rules.check_place(row)
+    log.add(row)
 
 
 def _python(model: type[models.Model], attname: str, value: object) -> object:
@@ -151,16 +173,17 @@ def _batches(by: Actor, changes: list[Change]) -> QuerySet[Batch]:
 def _still_right(by: Actor, changes: list[Change], clipped: dict[int, dict[int, int]]) -> None:
     """Judge what is left as if it had been typed: a ledger below zero or clashing stays refuse the undo.
 
-    clipped: birds each stay lacked before, by batch (`heads.clipped`). Stays the undo touched are judged in full,
-    the batch's others from today on.
+    clipped: birds each stay lacked before, by batch (`heads.clipped`). Stays the undo touched are judged in full, the
+    batch's others from today on. A stay that comes back may lack what was lost meanwhile, but no bird that another has.
     """
     touched = {change.row for change in changes if change.model == "stay"}
     for batch in _batches(by, changes):
         batch_rules.check_ledger(batch)
+        lacking = heads.clipped_by_losses(batch) | clipped.get(batch.pk, {})
         for stay in Stay.objects.filter(batch=batch).select_related("housing", "batch"):
             if stay.pk in touched:
                 batch_rules.check_place(stay)
-                batch_rules.check_stay(stay, by.today, clipped_before=clipped.get(batch.pk, {}))
+                batch_rules.check_stay(stay, by.today, clipped_before=lacking)
             else:
                 batch_rules.check_place(stay, since=by.today)
     for change in changes:

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from farm import dispatch
 from farm.models import Housing, Stay
 from farm.models.member import Role
 from farm.queries import lookup
@@ -17,6 +18,19 @@ from farm.services.writing import Log, write
 # Read aloud and typed from a card: no letters or digits that look alike.
 _CODE_ALPHABET = "23456789abcdefghjkmnpqrstuvwxyz"
 _CODE_LENGTH = 10
+#: What a plan is made of: a change of these may call for another.
+_ROOM = frozenset(
+    {
+        "area_m2",
+        "feeder_cm",
+        "drinker_cm",
+        "heated",
+        "in_service_from",
+        "in_service_to",
+        "one_batch",
+        "rest_days",
+    }
+)
 
 
 def add(by: Actor, **fields: Any) -> Housing:
@@ -52,6 +66,8 @@ def change(by: Actor, *, housing_id: int, expected_version: int | None, **fields
             if stay.one_batch != housing.one_batch:
                 log.change(stay, one_batch=housing.one_batch)
         log.says(housing, _("Housing %(housing)s changed") % {"housing": housing})
+        if moved & _ROOM:
+            dispatch.after_commit("propose_after", farm_id=by.farm_id, why="housing")
     return housing
 
 

@@ -1,7 +1,8 @@
 """A plan's chains turned into stays: what must go, what must end on another day, what is new.
 
-Birds that are here are in a stay already: it is the first link of their chain and only its end may change. Pinned stays,
-and those against the programme for a recorded reason, are never touched: whatever the plan says of their days is theirs.
+Birds that are here are in a stay already: it is the first link of their chain and only its end may change. Pinned
+stays, and those against the programme for a recorded reason, are never touched: whatever the plan says of their days
+is theirs.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from farm.models import Batch, Stay
 from farm.planning import heads as head_counts
 from farm.planning import problem as planning
 from farm.planning.loads import leave_day, span
-from farm.planning.problem import Problem
+from farm.planning.problem import Pin, Problem
 from farm.planning.solution import BatchPlan
 from farm.queries import heads
 from farm.queries.planning import is_fixed
@@ -94,9 +95,12 @@ class _Batch:
             here = self._stay_of(part.key) is not None
             for link in part.stays[1:] if here else part.stays:
                 if link.housing is not None:
-                    found += self._outside_pins(part.key, Piece(link.housing, link.start, link.end, part.birds))
+                    found += self._outside_pins(
+                        part.key, Piece(link.housing, link.start, link.end, part.birds)
+                    )
         return [
-            Piece(piece.housing, piece.start, self._end(piece.housing, piece.end), piece.birds) for piece in found
+            Piece(piece.housing, piece.start, self._end(piece.housing, piece.end), piece.birds)
+            for piece in found
         ]
 
     def _firsts(self) -> dict[Stay, list[tuple[str, int, date]]]:
@@ -114,7 +118,8 @@ class _Batch:
         if is_fixed(stay):
             until = stay.end or _FAR
         else:
-            until = min(end for _key, _birds, end in firsts)
+            # A pinned stay that follows in the same housing is there already, and begins on its own day.
+            until = min(min([end, *self._pinned_from(key)]) for key, _birds, end in firsts)
             end = self._end(housing, until)
             if end != stay.end:
                 self.ends.append((stay, end))
@@ -136,12 +141,18 @@ class _Batch:
         there = [stay for stay in self.running if str(stay.housing_id) == room]
         return max(there, key=lambda stay: self.held.get(stay.pk, 0), default=None)
 
+    def _pins(self, part: str) -> list[Pin]:
+        found = [pin for pin in self.problem.pins if pin.batch == self.asked.key and pin.part in ("", part)]
+        return sorted(found, key=lambda pin: pin.start)
+
+    def _pinned_from(self, part: str) -> list[date]:
+        return [pin.start for pin in self._pins(part) if pin.start > self.today]
+
     def _outside_pins(self, part: str, piece: Piece) -> Iterator[Piece]:
         """Yield what is left of a piece beside the pins of its part: their own stays are there already."""
         assert piece.end is not None
         start = piece.start
-        pins = [pin for pin in self.problem.pins if pin.batch == self.asked.key and pin.part in ("", part)]
-        for pin in sorted(pins, key=lambda pin: pin.start):
+        for pin in self._pins(part):
             if start < pin.start < piece.end:
                 yield Piece(piece.housing, start, pin.start, piece.birds)
             if pin.start < piece.end and pin.end > start:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
@@ -12,26 +13,39 @@ from django.utils.translation import gettext as _
 from farm import dispatch
 from farm.errors import BadInput, Stale
 from farm.models import HistoryEntry, Plan
+from farm.models.history import Face
 from farm.models.member import Role
 from farm.models.plan import OPEN, PlanKind, PlanState
+from farm.phrase import N_
 from farm.planning import problem as planning
+from farm.planning import score, validate
 from farm.planning import solution as solutions
-from farm.planning import validate
 from farm.planning.codec import ReadingError
 from farm.planning.problem import Problem
-from farm.queries import lookup, planning as rows, stamps
-from farm.services import adoption, locks, plan_changes
-from farm.services.actor import Actor
+from farm.queries import lookup, stamps
+from farm.queries import planning as rows
+from farm.services import adoption, locks, plan_changes, solving
+from farm.services.actor import Actor, system
 from farm.services.writing import write
 from farm.wording import say
 
 #: Repairs tried for one plan: seconds on a household's farm. Project default (judgement).
 ITERATIONS = 600
+#: Repairs tried while a page waits. Project default (judgement).
+AT_ONCE = 60
+#: Why a plan is proposed without being asked for.
+WHY: Mapping[str, str] = {
+    "losses": N_("Birds were lost: the others may need fewer moves"),
+    "arrival": N_("A batch hatches or arrives on another day"),
+    "housing": N_("Housing was changed"),
+}
 # Typed from one screen into another: no letters or digits that look alike.
 _CODE_ALPHABET, _CODE_LENGTH = "23456789abcdefghjkmnpqrstuvwxyz", 8
 
 
-def propose(by: Actor, *, changes: Sequence[Any] = (), reason: str = "", iterations: int = ITERATIONS) -> Plan:
+def propose(
+    by: Actor, *, changes: Sequence[Any] = (), reason: str = "", iterations: int = ITERATIONS
+) -> Plan:
     """Put the farm's planning problem, with `changes` tried on it, and send it to be solved.
 
     Nothing of the farm is changed. Raises BadInput when the changed farm cannot be planned at all.
@@ -42,7 +56,7 @@ def propose(by: Actor, *, changes: Sequence[Any] = (), reason: str = "", iterati
         read = rows.rows(farm)
         plan = Plan(
             farm=farm,
-            code="".join(secrets.choice(_CODE_ALPHABET) for _i in range(_CODE_LENGTH)),
+            code=_code(),
             kind=PlanKind.TRIAL if changes else PlanKind.PROPOSAL,
             reason=reason.strip()[:300],
             made_by=by.member,
@@ -55,17 +69,56 @@ def propose(by: Actor, *, changes: Sequence[Any] = (), reason: str = "", iterati
 
 
 def put(
-    plan: Plan, by: Actor, read: rows.Rows, problem: Problem, changes: Sequence[Any] = (), iterations: int = ITERATIONS
+    plan: Plan,
+    by: Actor,
+    read: rows.Rows,
+    problem: Problem,
+    changes: Sequence[Any] = (),
+    iterations: int = ITERATIONS,
 ) -> None:
     """Fill a plan with a problem that nobody has worked on yet; not saved. Raises BadInput."""
     _refuse(problem)
     plan.problem, plan.problem_digest = problem.to_json(), problem.digest
-    plan.changes = list(changes)
+    base = problem if not changes else rows.problem(read.farm, by.today, read=read)
+    plan.changes, plan.before = list(changes), solving.said(score.bill(base, base.adopted))
     plan.stamps, plan.farm_version = stamps.of(read, by.today), read.farm.version
     plan.state, plan.claim, plan.cancel_asked, plan.error = PlanState.WAITING, "", False, ""
     plan.solution = plan.bill = plan.bound = plan.beat_at = plan.finished_at = None
     plan.iteration, plan.attempts, plan.iterations = 0, 0, iterations
     plan.made_at = by.now
+
+
+def solve_now(by: Actor, *, plan_id: int, now: solving.Clock, iterations: int = AT_ONCE) -> Plan:
+    """Work a plan out on the spot with a small budget, when no worker has begun on it; return it as it is then."""
+    by.require(Role.KEEPER)
+    plan = lookup.get(Plan, farm_id=by.farm_id, pk=plan_id)
+    solving.run(plan_id=plan.pk, now=now, iterations=iterations)
+    plan.refresh_from_db()
+    return plan
+
+
+def propose_after(*, farm_id: int, why: str, now: datetime) -> Plan | None:
+    """Propose a plan by itself after something that may have made the present one wrong: `why` is a key of WHY.
+
+    A farm has one such proposal at a time: while it is open, a further reason puts it anew. It is dropped by itself
+    when it turns out no better than what is planned. Returns None for a farm without birds to plan, or that cannot be
+    planned: nobody asked, so nobody is told. Raises NotFound.
+    """
+    with transaction.atomic():
+        farm = locks.farm(farm_id)
+        by, read = system(farm, face=Face.JOB, now=now), rows.rows(farm)
+        plan = Plan.objects.filter(farm=farm, automatic=True, state__in=OPEN).first()
+        problem = rows.problem(farm, by.today, read=read)
+        if not problem.batches or validate.problems(problem):
+            return None
+        if plan is not None and plan.problem_digest == problem.digest:
+            return plan
+        plan = plan or Plan(farm=farm, code=_code(), kind=PlanKind.PROPOSAL, automatic=True, version=0)
+        plan.reason, plan.version = _(WHY[why]), plan.version + 1
+        put(plan, by, read, problem)
+        plan.save()
+        dispatch.after_commit("solve_plan", plan_id=plan.pk)
+    return plan
 
 
 def cancel(by: Actor, *, plan_id: int) -> Plan:
@@ -124,10 +177,15 @@ def _refuse_adoption(plan: Plan, seen_version: int | None) -> None:
             PlanState.ADOPTED: _("This plan was adopted already."),
             PlanState.DROPPED: _("This plan was put aside. Ask for a new one."),
             PlanState.FAILED: _("This plan could not be worked out. Ask for a new one."),
-        }.get(PlanState(plan.state), _("This plan is still being worked out. Wait until it is ready, or stop it."))
+        }.get(
+            PlanState(plan.state),
+            _("This plan is still being worked out. Wait until it is ready, or stop it."),
+        )
         raise BadInput.at("", text)
     if seen_version is not None and plan.version != seen_version:
-        raise Stale(_("This plan was worked out anew while you looked at it. Look again."), version=plan.version)
+        raise Stale(
+            _("This plan was worked out anew while you looked at it. Look again."), version=plan.version
+        )
     changed = stamps.changed_since(plan)
     if changed:
         raise Stale(
@@ -140,13 +198,21 @@ def _refuse_adoption(plan: Plan, seen_version: int | None) -> None:
 def _said(plan: Plan, names: list[str]) -> str:
     if not names:
         return _("Plan adopted: %(plan)s") % {"plan": plan}
-    return _("Plan adopted: %(plan)s. Stays changed of: %(batches)s") % {"plan": plan, "batches": ", ".join(names)}
+    return _("Plan adopted: %(plan)s. Stays changed of: %(batches)s") % {
+        "plan": plan,
+        "batches": ", ".join(names),
+    }
+
+
+def _code() -> str:
+    return "".join(secrets.choice(_CODE_ALPHABET) for _place in range(_CODE_LENGTH))
 
 
 def _close(plan: Plan, by: Actor, state: str) -> None:
     plan.state, plan.claim, plan.version = state, "", plan.version + 1
     plan.finished_at = plan.finished_at or by.now
-    plan.save()
+    # No more than this: whoever works on the plan may be writing the rest at this moment.
+    plan.save(update_fields=["state", "claim", "version", "finished_at", "adopted_at", "adoption"])
 
 
 def _refuse(problem: Problem) -> None:
@@ -164,6 +230,3 @@ def _whose(problem: Problem, path: str) -> str:
             place = int(path[len(kind) + 1 :].split("]")[0])
             return f"{getattr(problem, kind)[place].name}: "
     return ""
-
-
-__all__ = ["ITERATIONS", "OPEN", "adopt", "cancel", "drop", "propose", "put"]

@@ -22,7 +22,6 @@ from farm.models import Plan
 from farm.models.plan import PlanState
 from farm.planning import problem as planning
 from farm.planning import score
-from farm.planning import solution as solutions
 from farm.planning.codec import ReadingError
 from farm.planning.problem import Problem
 from farm.planning.solution import Solution
@@ -45,8 +44,8 @@ Clock = Callable[[], datetime]
 def run(*, plan_id: int, now: Clock, iterations: int | None = None) -> str:
     """Work a waiting plan out, or one whose run has died, and return its state afterwards; "" for one that is gone.
 
-    Only one run works on a farm at a time; the next waiting plan is sent when it ends. iterations: fewer than the plan's
-    own, for a page that cannot wait long. A plan that is not to be solved is left alone, so twice does no harm.
+    Only one run works on a farm at a time; the next waiting plan is sent when it ends. iterations: fewer than the
+    plan's own, for a page that cannot wait long. A plan that is not to be solved is left alone, so twice does no harm.
     """
     plan = Plan.objects.filter(pk=plan_id).first()
     if plan is None:
@@ -61,7 +60,8 @@ def run(*, plan_id: int, now: Clock, iterations: int | None = None) -> str:
 def take_up(*, now: datetime) -> int:
     """Send again every plan that waits or whose run has died, and return how many."""
     left = Plan.objects.filter(
-        Q(state=PlanState.WAITING, made_at__lt=now - COLD) | Q(state=PlanState.SOLVING, beat_at__lt=now - COLD)
+        Q(state=PlanState.WAITING, made_at__lt=now - COLD)
+        | Q(state=PlanState.SOLVING, beat_at__lt=now - COLD)
     )
     ids = list(left.values_list("pk", flat=True))
     for plan_id in ids:
@@ -99,7 +99,9 @@ def _worn_out(plan: Plan, at: datetime) -> bool:
     kept = mine.filter(solution__isnull=False).update(
         state=PlanState.READY, error=f"{text} {_('This is the best that was found until then.')}", **closed
     )
-    return bool(kept or mine.filter(solution__isnull=True).update(state=PlanState.FAILED, error=text, **closed))
+    return bool(
+        kept or mine.filter(solution__isnull=True).update(state=PlanState.FAILED, error=text, **closed)
+    )
 
 
 def _send_next(farm_id: int) -> None:
@@ -167,16 +169,24 @@ class _Run:
 
 def whole(problem: Problem, found: Solution) -> dict[str, Any]:
     """Return a solution with its bill as a plan's fields: they are only ever written together."""
-    bill = score.bill(problem, found.plans)
-    said = {"terms": dict(bill.terms), "total": bill.total, "shortfall": bill.shortfall, "birds_short": bill.birds_short}
-    return {"solution": found.to_json(), "bill": said, "bound": found.bound}
+    return {
+        "solution": found.to_json(),
+        "bill": said(score.bill(problem, found.plans)),
+        "bound": found.bound,
+    }
+
+
+def said(bill: score.Bill) -> dict[str, Any]:
+    """Return a bill as JSON values."""
+    return {
+        "terms": dict(bill.terms),
+        "total": bill.total,
+        "shortfall": bill.shortfall,
+        "birds_short": bill.birds_short,
+    }
 
 
 def worth_it(problem: Problem, found: Solution) -> bool:
     """Say whether a plan is better than what is adopted by more than a trifle: less short, or a move saved."""
     before, after = score.bill(problem, problem.adopted), score.bill(problem, found.plans)
     return after.shortfall < before.shortfall or after.total + WORTH <= before.total
-
-
-_ = _  # keep the translator's name beside the type checker
-__all__ = ["COLD", "is_cold", "run", "solutions", "take_up", "whole", "worth_it"]

@@ -85,17 +85,30 @@ def check_neighbours(stay: Stay, since: date | None = None) -> None:
     first = _first(stay, since)
     if first is None:
         return
+    check_alone(stay, since)
     for other in _overlapping(stay, first).select_related("batch__programme_version"):
         meet = max(first, other.start)
         names = {"housing": stay.housing, "other": other.batch, "start": day_rules.shown(meet)}
-        if stay.housing.one_batch:
-            text = _("%(housing)s takes one batch at a time, and %(other)s is there on %(start)s.")
-            raise BadInput.at("housing_id", text % names)
         brooding = any(_needs_heat(batch, meet) for batch in (stay.batch, other.batch))
         rule = mixing.mixing().apart(stay.batch.species, other.batch.species, brooding)
         if rule is not None:
             text = _("%(other)s is in %(housing)s on %(start)s.")
             raise BadInput.at("housing_id", f"{text % names} {_(rule.text)}")
+
+
+def check_alone(stay: Stay, since: date | None = None) -> None:
+    """Raise BadInput when a housing that takes one batch at a time would have two; the database refuses it too."""
+    first = _first(stay, since)
+    if first is None or not (stay.one_batch or stay.housing.one_batch):
+        return
+    for other in _overlapping(stay, first).select_related("batch"):
+        names = {
+            "housing": stay.housing,
+            "other": other.batch,
+            "start": day_rules.shown(max(first, other.start)),
+        }
+        text = _("%(housing)s takes one batch at a time, and %(other)s is there on %(start)s.")
+        raise BadInput.at("housing_id", text % names)
 
 
 def check_birds(stay: Stay, clipped_before: Mapping[int, int]) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from playwright.sync_api import Page
+import pytest
+from playwright.sync_api import BrowserContext, Page
 
 from farm.services.demo import Planted
 from tests.browser import judges
-from tests.browser.pages import pages
+from tests.browser.pages import STRANGERS, addresses, pages
 
 Judge = Callable[[Page], list[str]]
 
@@ -31,6 +32,15 @@ def test_no_page_breaks_a_rule_of_accessibility(page: Page, demo: Planted) -> No
 def test_no_page_scrolls_sideways_and_everything_touched_is_large_enough(page: Page, demo: Planted) -> None:
     against = judged(page, demo, judges.too_wide, judges.small)
     assert not against, against
+
+
+@pytest.mark.parametrize("name", STRANGERS)
+def test_the_pages_of_a_stranger_break_no_rule_either(
+    new_context: Callable[..., BrowserContext], demo: Planted, size: str, name: str
+) -> None:
+    page = new_context(size).new_page()
+    page.goto(addresses(demo)[name])
+    assert judges.against_axe(page) + judges.too_wide(page) + judges.small(page) == []
 
 
 def test_the_sweep_visits_the_pages_a_keeper_lives_on(demo: Planted) -> None:

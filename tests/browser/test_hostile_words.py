@@ -20,26 +20,18 @@ SHORT = "'\"><svg onload=alert(2)>{{7*7}}"
 
 #: Columns whose text is a key, a hash or a setting of the program, which no form writes freely.
 NOT_FREE = {
-    "time_zone",
-    "language",
-    "round",
-    "source",
-    "verb",
-    "noun",
-    "built_in",
-    "digest",
-    "content",
-    "client_key",
+    *("time_zone", "language", "password", "species", "type", "built_in"),
+    *("source", "verb", "noun", "model", "word", "client_key", "digest", "content"),
 }
 
 
 def free_texts(model: type[models.Model]) -> Iterator[models.Field[Any, Any]]:
     """Yield the columns of a model that hold what people write."""
     for field in model._meta.concrete_fields:
-        typed = type(field) in (models.CharField, models.TextField)
-        if typed and field.editable and not field.choices and not field.unique and field.name not in NOT_FREE:
-            if not field.name.endswith(("sha256", "_key")):
-                yield field
+        typed = type(field) in (models.CharField, models.TextField) and field.editable
+        ours = field.choices or field.unique or field.name in NOT_FREE or field.name.endswith("sha256")
+        if typed and not ours:
+            yield field
 
 
 def spoil(field: models.Field[Any, Any], row: models.Model) -> str:

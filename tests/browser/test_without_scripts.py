@@ -41,9 +41,9 @@ def test_a_death_is_counted_on_the_batchs_own_form(plain: Page, demo: Planted) -
 def test_a_batch_is_added_and_stands_on_the_board(plain: Page) -> None:
     plain.goto("/batches/new/")
     plain.get_by_label("Name").fill("Barn find")
-    plain.get_by_label("Species and type").select_option(label="Duck")
+    plain.get_by_label("Species and type").select_option(label="Brown layer chicken")
     plain.get_by_label("Birds").fill("6")
-    plain.get_by_label("First place").select_option(label="Pen 1 (5.0 m², heated)")
+    plain.get_by_label("First place").select_option(label="Brooder 3 (3.0 m², heated)")
     plain.get_by_role("button", name="Add the batch").click()
     expect(plain.locator(".said")).to_contain_text("Barn find is on the board.")
     plain.goto("/board/")

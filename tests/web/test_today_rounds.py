@@ -50,6 +50,7 @@ def test_the_round_whose_time_has_come_stands_first(chicks: World, now: datetime
     day = of_day(chicks, now)
     assert [one.key for one in day.rounds] == order
     assert [one.key for one in day.rounds if one.current] == order[:1]
+    assert [one.key for one in day.in_order] == ROUNDS
 
 
 def test_only_the_round_of_now_and_earlier_ones_with_something_left_are_unfolded(chicks: World):
@@ -105,7 +106,12 @@ def test_a_step_left_from_yesterday_is_listed_and_stays_listed_when_it_is_caught
     day = of_day(world)
     assert [line.mark is not None for line in day.before if line.key == late.key] == [True]
     assert late.key not in {line.key for line in day.before_left}
-    assert late.key not in {line.key for line in of_day(world, offset=1).before}
+
+
+def test_a_day_ahead_does_not_say_that_todays_open_steps_will_still_be_open(world: World):
+    world.add_batch("Spring", age=8, housing="Brooder 1")
+    assert of_day(world).before
+    assert of_day(world, offset=1).before == []
 
 
 def test_lines_stand_by_housing_each_named_once(world: World):

@@ -110,8 +110,14 @@ def test_leaving_out_without_a_reason_or_scripts_returns_to_the_line_with_the_me
 def test_a_reason_stands_beside_what_was_left_out(keeper):
     line = feed(keeper)
     tick(keeper, line, state="skipped", note="feeder still full")
-    assert "skipped, Ada, 1 May 2026, 12:00: feeder still full" in text_of(look(keeper))
+    assert "skipped, Ada, 12:00: feeder still full" in text_of(look(keeper))
     assert not line_of(look(keeper), FEED, "morning").done
+
+
+def test_a_tick_made_on_another_day_says_which(keeper):
+    line = line_of(look(keeper, day=day(-1)), FEED, "morning")
+    tick(keeper, line, day=day(-1))
+    assert "done, Ada, 1 May 2026, 12:00" in text_of(look(keeper, day=day(-1)))
 
 
 def test_opening_a_line_again_removes_its_mark(keeper):

@@ -38,14 +38,17 @@ def all_lines(answer: Any) -> list[Line]:
 
 def line_of(answer: Any, title: str, round: str | None = None) -> Line:
     """Return the one line with this title, in this round if several have it."""
-    (found,) = (
-        line for line in all_lines(answer) if line.title == title and round in (None, line.round)
-    )
+    (found,) = (line for line in all_lines(answer) if line.title == title and round in (None, line.round))
     return found
 
 
 def tick(client: Client, line: Line, address: str = "/today/mark/", **typed: Any) -> Any:
-    occurrence = {"source": line.source, "due": line.due.isoformat(), "round": line.round, "title": line.title}
+    occurrence = {
+        "source": line.source,
+        "due": line.due.isoformat(),
+        "round": line.round,
+        "title": line.title,
+    }
     return send(client, address, **({"day": TODAY.isoformat(), "state": "done"} | occurrence | typed))
 
 

@@ -20,7 +20,9 @@ class AddBatch:
     def apply(self, problem: Problem) -> Problem:
         """Return the problem with the batch in it."""
         if any(batch.key == self.batch.key for batch in problem.batches):
-            raise refused("batch.key", N_("%(key)s is there already: give the new one its own"), self.batch.key)
+            raise refused(
+                "batch.key", N_("%(key)s is there already: give the new one its own"), self.batch.key
+            )
         return replace(problem, batches=(*problem.batches, self.batch))
 
 

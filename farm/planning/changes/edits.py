@@ -31,7 +31,9 @@ def with_area(housing: Housing, area_dm2: int, start: date | None, end: date | N
 
     first = start or date.min
     inside = [at(first), *(step for step in steps if first < step.day and (end is None or step.day < end))]
-    found = [step for step in steps if step.day < first] + [replace(step, area_dm2=area_dm2) for step in inside]
+    found = [step for step in steps if step.day < first] + [
+        replace(step, area_dm2=area_dm2) for step in inside
+    ]
     found += [at(end)] if end is not None else []
     found += [step for step in steps if end is not None and step.day > end]
     base, *changes = found
@@ -42,6 +44,7 @@ def with_area(housing: Housing, area_dm2: int, start: date | None, end: date | N
 
 
 def batch_of(problem: Problem, key: str) -> Batch:
+    """Return the batch of a key. Raises codec.ReadingError."""
     for batch in problem.batches:
         if batch.key == key:
             return batch
@@ -49,6 +52,7 @@ def batch_of(problem: Problem, key: str) -> Batch:
 
 
 def housing_of(problem: Problem, key: str) -> Housing:
+    """Return the housing of a key. Raises codec.ReadingError."""
     for housing in problem.housings:
         if housing.key == key:
             return housing
@@ -56,14 +60,17 @@ def housing_of(problem: Problem, key: str) -> Housing:
 
 
 def with_batch(problem: Problem, key: str, edit: Callable[[Batch], Batch]) -> Problem:
+    """Return the problem with one batch edited. Raises codec.ReadingError for a key it does not have."""
     edited = edit(batch_of(problem, key))
     return replace(problem, batches=tuple(edited if each.key == key else each for each in problem.batches))
 
 
 def with_housing(problem: Problem, key: str, edit: Callable[[Housing], Housing]) -> Problem:
+    """Return the problem with one housing edited. Raises codec.ReadingError for a key it does not have."""
     edited = edit(housing_of(problem, key))
     return replace(problem, housings=tuple(edited if each.key == key else each for each in problem.housings))
 
 
 def refused(path: str, text: str, key: str) -> codec.ReadingError:
+    """Return the refusal of an edit: the field, and a text that names `key`."""
     return codec.ReadingError([(path, Phrase(text, {"key": key}))])

@@ -19,7 +19,9 @@ class AddHousing:
     def apply(self, problem: Problem) -> Problem:
         """Return the problem with the housing."""
         if any(housing.key == self.housing.key for housing in problem.housings):
-            raise refused("housing.key", N_("%(key)s is there already: give the new one its own"), self.housing.key)
+            raise refused(
+                "housing.key", N_("%(key)s is there already: give the new one its own"), self.housing.key
+            )
         return replace(problem, housings=(*problem.housings, self.housing))
 
 
@@ -75,5 +77,7 @@ class WaiveRest:
     def apply(self, problem: Problem) -> Problem:
         """Return the problem with the shorter rest."""
         return with_housing(
-            problem, self.housing, lambda housing: replace(housing, rest_days=max(housing.rest_days - self.days, 0))
+            problem,
+            self.housing,
+            lambda housing: replace(housing, rest_days=max(housing.rest_days - self.days, 0)),
         )

@@ -51,7 +51,9 @@ def _days_alike(atlas: Atlas, cells: list[Cell], row: int, place: int) -> Iterat
         terms = {cell.column: load for cell, load in asked if cell.column is not None and load}
         fixed = sum(load for cell, load in asked if cell.column is None)
         key = (int(given[day]), fixed, tuple(sorted(terms.items())))
-        demand = counted[key][0] if key in counted else Demand(int(given[day]), fixed, terms, fixed + _most(asked))
+        demand = (
+            counted[key][0] if key in counted else Demand(int(given[day]), fixed, terms, fixed + _most(asked))
+        )
         counted[key] = (demand, counted.get(key, (demand, 0))[1] + 1)
     yield from counted.values()
 

@@ -95,7 +95,8 @@ class Model:
         return tuple(
             tuple(each)
             for each in (
-                self.costs, self.high, self.whole, self._row_low, self._row_high, self._starts, self._columns, self._values,
+                self.costs, self.high, self.whole, self._row_low, self._row_high, self._starts,
+                self._columns, self._values,
             )
         )  # fmt: skip
 

@@ -7,7 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from farm.planning import score, validate
+import numpy as np
+import numpy.typing as npt
+
+from farm.planning import chains, score, validate
 from farm.planning.draft import Atlas, Sizes
 from farm.planning.exact import capacity, sharing
 from farm.planning.exact.model import SAFETY, Model, Outcome
@@ -15,7 +18,7 @@ from farm.planning.exact.tracks import Track, tracks
 from farm.planning.ground import Ground
 from farm.planning.insert import NOWHERE
 from farm.planning.problem import Problem
-from farm.planning.solution import BatchPlan, PlanPart, PlanStay, Solution
+from farm.planning.solution import BatchPlan, PlanPart, Solution
 
 
 @dataclass(frozen=True)
@@ -64,10 +67,12 @@ def _past(problem: Problem, atlas: Atlas, found: Sequence[Track]) -> int:
     """Return what stays that cannot be changed cost by themselves."""
     plans: dict[str, list[PlanPart]] = {}
     for track in found:
-        stays = _stays(atlas, track, [])
+        stays = chains.stays(atlas.ground, track.lane, ())
         if stays:
             batch = atlas.ground.batches[track.batch]
-            plans.setdefault(batch.key, []).append(PlanPart(atlas.key(track.batch, track.place), track.birds, stays))
+            plans.setdefault(batch.key, []).append(
+                PlanPart(atlas.key(track.batch, track.place), track.birds, stays)
+            )
     days = {batch.key: batch.arrival.day for batch in atlas.ground.batches}
     bill = score.bill(problem, [BatchPlan(key, days[key], tuple(parts)) for key, parts in plans.items()])
     return sum(bill.cost(term) for term in ("moves", "off_days", "misplaced", "cold", "change"))
@@ -94,31 +99,23 @@ def _read(
     return Proof("proved" if bound == cost else "open", bound, best, whole)
 
 
-def _plans(atlas: Atlas, found: Sequence[Track], values: Sequence[float]) -> tuple[BatchPlan, ...]:
+def _plans(atlas: Atlas, found: Sequence[Track], values: npt.NDArray[np.float64]) -> tuple[BatchPlan, ...]:
     ground, parts, arrivals = atlas.ground, dict[str, list[PlanPart]](), dict[str, int]()
     for track in found:
         if values[track.chosen] < 0.5:
             continue
         rows, bounds = [*track.lane.rows.tolist(), NOWHERE], track.lane.bounds.tolist()
-        legs = sorted((stretch, local) for (local, stretch), column in track.at.items() if values[column] > 0.5)
-        stays = _stays(atlas, track, [(rows[local], bounds[at], bounds[at + 1]) for at, local in legs])
+        legs = sorted(
+            (stretch, local) for (local, stretch), column in track.at.items() if values[column] > 0.5
+        )
+        way = [(rows[local], bounds[at], bounds[at + 1]) for at, local in legs]
+        stays = chains.stays(ground, track.lane, way)
         batch = ground.batches[track.batch]
-        parts.setdefault(batch.key, []).append(PlanPart(atlas.key(track.batch, track.place), track.birds, stays))
+        parts.setdefault(batch.key, []).append(
+            PlanPart(atlas.key(track.batch, track.place), track.birds, stays)
+        )
         arrivals[batch.key] = track.lane.arrival
     return tuple(BatchPlan(key, ground.days.day(arrivals[key]), tuple(own)) for key, own in parts.items())
-
-
-def _stays(atlas: Atlas, track: Track, legs: Sequence[tuple[int, int, int]]) -> tuple[PlanStay, ...]:
-    """Return the past within the plan and the legs as stays, those that go on in one housing joined."""
-    ground, found = atlas.ground, list[PlanStay]()
-    for row, start, end in (*track.lane.past, *legs):
-        if end <= 0:
-            continue
-        housing, first = None if row == NOWHERE else ground.housings[row].key, ground.days.day(max(start, 0))
-        if found and found[-1].housing == housing and found[-1].end == first:
-            first = found.pop().start
-        found.append(PlanStay(housing, first, ground.days.day(end)))
-    return tuple(found)
 
 
 def _start(atlas: Atlas, found: Sequence[Track], warm: Solution) -> Mapping[int, float]:
@@ -128,7 +125,7 @@ def _start(atlas: Atlas, found: Sequence[Track], warm: Solution) -> Mapping[int,
         plan = warm.by_batch[atlas.ground.batches[track.batch].key]
         taken = index(plan.arrival) == track.lane.arrival
         chosen[track.chosen] = float(taken)
-        chosen |= {column: 0.0 for column in track.at.values()}
+        chosen |= dict.fromkeys(track.at.values(), 0.0)
         if not taken:
             continue
         rows, bounds = [*track.lane.rows.tolist(), NOWHERE], track.lane.bounds.tolist()

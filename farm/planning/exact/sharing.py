@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from functools import partial
+from itertools import pairwise
 
 from farm.planning.draft import Atlas
 from farm.planning.exact import cliques
@@ -56,10 +57,12 @@ class _Room:
         mixing = self.atlas.ground.weights.mixing
         cuts = {cell.track.lane.brood_end for cell in self.cells}
         for start, stop, here in _segments(self.cells, 0, cuts):
-            for clique in cliques.cover(here, partial(self._parted, day=start), lambda cell: cell.track.batch):
+            for clique in cliques.cover(
+                here, partial(self._parted, day=start), lambda cell: cell.track.batch
+            ):
                 columns = [cell.column for cell in clique if cell.column is not None]
                 if len(columns) == len(clique):
-                    self.model.row({column: 1 for column in columns}, high=1)
+                    self.model.row(dict.fromkeys(columns, 1), high=1)
                 else:
                     self.model.forbid(columns)
             batches = _by_batch(here)
@@ -97,7 +100,9 @@ class _Room:
         if one.kept and other.kept:
             return False
         gap = self.housing.max_age_gap_days
-        if self.housing.one_batch or (gap is not None and abs(one.track.lane.hatch - other.track.lane.hatch) > gap):
+        if self.housing.one_batch or (
+            gap is not None and abs(one.track.lane.hatch - other.track.lane.hatch) > gap
+        ):
             return True
         warm = [day < cell.track.lane.brood_end for cell in (one, other)]
         return self.classes.parted(
@@ -118,12 +123,12 @@ class _Room:
             return tuple((column, 1) for column in groups[0])
         any_of_them = self.model.column()
         for columns in groups:
-            self.model.row({any_of_them: 1, **{column: -1 for column in columns}}, 0)
+            self.model.row({any_of_them: 1, **dict.fromkeys(columns, -1)}, 0)
         return ((any_of_them, 1),)
 
 
 def _exclusive(cells: Sequence[Cell]) -> list[list[int]]:
-    """Return the columns of a batch's cells in groups of which one at most is chosen: a part is in one place at a time."""
+    """Return the columns of a batch's cells in groups of which one at most is chosen: no part is in two places."""
     groups: list[set[int]] = []
     for place, day in sorted({(cell.track.place, cell.start) for cell in cells}):
         here = {
@@ -143,7 +148,7 @@ def _segments(
     """Yield the longest stretches over which the same cells, each drawn out by `rest`, hold: [start, stop), cells."""
     edges = sorted({edge for cell in cells for edge in (cell.start, cell.stop + rest)} | set(cuts))
     seen = set()
-    for start, stop in zip(edges, edges[1:], strict=False):
+    for start, stop in pairwise(edges):
         here = [cell for cell in cells if cell.start <= start < cell.stop + rest]
         known = tuple(id(cell) for cell in here)
         if here and (not rest or known not in seen):

@@ -46,7 +46,7 @@ class Event(NamedTuple):
 
 @dataclass(eq=False)
 class Track:
-    """One part of one batch for one arrival: `chosen` is the column of the arrival, `at` that of each place on its way."""
+    """One part of a batch for one arrival. chosen: the column of the arrival; at: those of (row, stretch) on its way."""
 
     batch: int
     place: int
@@ -70,7 +70,7 @@ def tracks(model: Model, atlas: Atlas, sizes: list[Sizes]) -> list[Track]:
     found = []
     for batch, parts in enumerate(sizes):
         chosen = {arrival: model.column(whole=True) for arrival in atlas.arrivals[batch]}
-        model.row({column: 1 for column in chosen.values()}, 1, 1)
+        model.row(dict.fromkeys(chosen.values(), 1), 1, 1)
         model.constant += atlas.split_price(batch, parts)
         for arrival, column in chosen.items():
             for place, birds in enumerate(parts):
@@ -122,7 +122,7 @@ class _Way:
         return costs
 
     def _enter(self, local: int, row: int, stretch: int) -> None:
-        """Price and note entering: the column, where there is no choice before, else one that is at least the step up."""
+        """Price and note entering: the cell itself where nothing comes before it, else a column for the step up."""
         now = self.track.at.get((local, stretch))
         if now is None:
             return
@@ -173,7 +173,9 @@ class _Way:
         for (local, stretch), column in self.track.at.items():
             start, stop = self.bounds[stretch], self.bounds[stretch + 1]
             if self.rows[local] != NOWHERE:
-                kept = any(pin.row == self.rows[local] and pin.start <= start < pin.end for pin in self.lane.pins)
+                kept = any(
+                    pin.row == self.rows[local] and pin.start <= start < pin.end for pin in self.lane.pins
+                )
                 yield Cell(self.track, self.rows[local], start, stop, column, kept)
 
     def _past(self) -> None:
@@ -182,7 +184,10 @@ class _Way:
         for place, stay in enumerate(past):
             if max(stay.start, 0) < min(stay.end, self.lane.first):
                 self.track.cells.append(Cell(self.track, stay.row, max(stay.start, 0), stay.end, None, True))
-            before, after = past[place - 1] if place else None, past[place + 1] if place + 1 < len(past) else None
+            before, after = (
+                past[place - 1] if place else None,
+                past[place + 1] if place + 1 < len(past) else None,
+            )
             if stay.start > 0 and (before is None or (before.row, before.end) != (stay.row, stay.start)):
                 self.track.enters.append(Event(self.track, stay.row, stay.start, (), True, True))
             if after is not None and (after.row, after.start) != (stay.row, stay.end):

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-WIDTH, HEIGHT = 640.0, 240.0
-LEFT, RIGHT, TOP, BOTTOM = 60.0, 14.0, 30.0, 44.0
+WIDTH, HEIGHT = 640.0, 280.0
+LEFT, RIGHT, TOP, BOTTOM = 76.0, 16.0, 44.0, 62.0
 Point = tuple[float, float]
 
 

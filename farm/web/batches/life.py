@@ -17,6 +17,7 @@ _WIDTH = 1160.0  # what a desk shows without scrolling; phones scroll
 _NARROWEST, _WIDEST = 8.0, 24.0  # drawing units a day
 BAR_TOP, BAR_HEIGHT = 30.0, 26.0
 _LANE, _ROOM = 27.0, 20.0
+_NAME = 110.0  # room for a housing's name
 #: How far the line reaches when nobody knows when the birds leave. Project default (judgement).
 _USUAL_DAYS, _AHEAD_DAYS, _MOST_DAYS = 26 * 7, 8 * 7, 400
 _BEFORE_DAYS = 2  # steps that come before the birds: the brooder warmed up
@@ -50,12 +51,13 @@ class DaySteps:
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """One stay as a bar under the line."""
+    """One stay as a bar under the line, its name written at each of `labels`."""
 
     name: str
     x: float
     width: float
     y: float
+    labels: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +97,12 @@ def draw(batch: Batch, today: date) -> Life:
     """Return the life line of a batch read by `queries.batches.whole`, from its hatch day on."""
     days = _days(batch, today)
     window = Window(batch.hatch_day, days)
+    now = window.index(today)
     a_day = min(_WIDEST, max(_NARROWEST, _WIDTH / days))
     marks = tuple(_marks(batch, today, days, a_day))
     below = max([BAR_TOP + BAR_HEIGHT, *(mark.y + 13 for mark in marks)]) + 8
-    homes = tuple(_homes(batch, window, a_day, below))
+    homes = tuple(_homes(batch, window, now, a_day, below))
     feathered = programmes.of(batch).rules["feathered_day"].value
-    now = window.index(today)
     return Life(
         width=round(days * a_day, 2),
         height=max([below, *(home.y + _ROOM + 4 for home in homes)]),
@@ -146,7 +148,7 @@ def state(due: Due, today: date) -> str:
     return OPEN if due.item.due <= today else COMING
 
 
-def _homes(batch: Batch, window: Window, a_day: float, top: float) -> Iterator[Home]:
+def _homes(batch: Batch, window: Window, now: int, a_day: float, top: float) -> Iterator[Home]:
     free: list[float] = []
     for stay in batch.stays.all():
         columns = window.clip(stay.start, stay.end)
@@ -154,7 +156,10 @@ def _homes(batch: Batch, window: Window, a_day: float, top: float) -> Iterator[H
             x, width = columns.start * a_day, (columns.stop - columns.start) * a_day
             lane = next((index for index, taken in enumerate(free) if taken <= x), len(free))
             free[lane : lane + 1] = [x + width]
-            yield Home(stay.housing.name, round(x, 2), round(width, 2), top + lane * (_ROOM + 4))
+            # Phones open the line at today: the name is said there again.
+            here = (now + 1) * a_day
+            labels = (x, here) if x + _NAME < here < x + width - _NAME else (x,)
+            yield Home(stay.housing.name, round(x, 2), round(width, 2), top + lane * (_ROOM + 4), labels)
 
 
 def _pieces(feathered: float, days: int, a_day: float) -> Iterator[tuple[str, float, float]]:

@@ -31,7 +31,10 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """Everything the board's templates read. batches: those that have a band."""
+    """Everything the board's templates read. batches: those that have a band.
+
+    prefix: begins every name in the page, so that two boards can be on one.
+    """
 
     choice: Choice
     rows: tuple[Row, ...]
@@ -45,9 +48,17 @@ class Board:
     swatches: tuple[legend.Swatch, ...]
     kinds: tuple[legend.Kind, ...]
     batches: tuple[Batch, ...]
+    prefix: str = ""
 
 
-def draw(sheet: Sheet, choice: Choice, today: date, first_weekday: int, only: str | None = None) -> Board:
+def draw(
+    sheet: Sheet,
+    choice: Choice,
+    today: date,
+    first_weekday: int,
+    only: str | None = None,
+    prefix: str = "",
+) -> Board:
     """Return the board of `sheet`. only: the number of one housing, as text, for that row alone."""
     scale = Scale(choice.day_width, 0, 1, 1)
     found = marks.numbered([each for each in sheet.breaches if only is None or each.room == only])
@@ -69,6 +80,7 @@ def draw(sheet: Sheet, choice: Choice, today: date, first_weekday: int, only: st
         swatches=legend.swatches(),
         kinds=legend.kinds(batches),
         batches=batches,
+        prefix=prefix,
     )
 
 

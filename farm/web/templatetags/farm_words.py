@@ -26,6 +26,12 @@ def quantity(context: template.Context, value: float, unit: str, digits: int = 1
 
 
 @register.simple_tag(takes_context=True)
+def amount(context: template.Context, value: Quantity | int) -> str:
+    """Show a whole count, or a quantity in the farm's units with its unit."""
+    return str(wording.word(value, _system(context)))
+
+
+@register.simple_tag(takes_context=True)
 def unit_label(context: template.Context, unit: str) -> str:
     """Show a unit's label in the farm's system."""
     return units.label(unit, _system(context))

@@ -66,6 +66,11 @@ class Day:
     before: Sequence[Line]
 
     @property
+    def in_order(self) -> list[Round]:
+        """Return the rounds in the order of the day, as paper has them."""
+        return sorted(self.rounds, key=lambda one: RoundName.values.index(one.key))
+
+    @property
     def total(self) -> int:
         """Return how many lines the page has."""
         return sum(len(one.lines) for one in self.rounds) + len(self.before)
@@ -108,7 +113,9 @@ def of_day(farm: Farm, member: Member, day: date, now: datetime, today: date, un
         for key in _in_order(current)
         if by_round[key]
     ]
-    before = [lines.of_due(due, member, farm.units) for due in (*work.before, *work.caught_up)]
+    # Seen from a day ahead, what is open now may well be done by then.
+    late = () if day > today else (*work.before, *work.caught_up)
+    before = [lines.of_due(due, member, farm.units) for due in late]
     return Day(day, rounds, before)
 
 

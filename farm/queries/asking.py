@@ -1,0 +1,121 @@
+"""What a keeper asks before an order: do so many more fit on a day, where not, and what would help?
+
+Everyone else stays where they are planned to be: the answer disturbs nobody, so it is there at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from farm.models import Farm
+from farm.planning import headroom, score, shortfalls, ways_out
+from farm.planning.changes import AddBatch
+from farm.planning.headroom import Cell
+from farm.planning.problem import Batch, Problem
+from farm.planning.score import Bill
+from farm.planning.shortfalls import Shortfall
+from farm.planning.solution import Solution
+from farm.planning.ways import Way
+from farm.planning.yard import Yard, fitted
+from farm.queries import planning
+
+GoOn = Callable[[], bool]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A problem with a plan of it, and the plan's bill."""
+
+    problem: Problem
+    solution: Solution
+    bill: Bill
+
+    def shortfalls(self) -> tuple[Shortfall, ...]:
+        """Return what the plan lacks, by day."""
+        return shortfalls.shortfalls(self.problem, self.solution.plans)
+
+    def at(self, kind: str, housing: str | None, day: date) -> Shortfall | None:
+        """Return the shortfall of a kind in a housing (None: birds without one) on a day, None where there is none."""
+        return next(
+            (
+                one
+                for one in self.shortfalls()
+                if one.breach.kind == kind
+                and one.breach.room == housing
+                and one.breach.start <= day < one.breach.end
+            ),
+            None,
+        )
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The answer to "how many more on this day?".
+
+    cell: the most that fit, and what binds. birds: how many were asked for, 0 for no number. change: the batch as a
+    change to try. standing: the farm with that batch where it fits best, None without a number. short: what it lacks.
+    """
+
+    cell: Cell
+    birds: int
+    change: AddBatch | None = None
+    standing: Standing | None = None
+    short: tuple[Shortfall, ...] = ()
+
+    @property
+    def fits(self) -> bool:
+        """Say whether so many fit as asked."""
+        return self.birds <= self.cell.birds
+
+
+def adopted(farm: Farm, today: date, *, until: date | None = None) -> Standing:
+    """Return the farm as it is planned now. until: a day on which a batch may still arrive."""
+    ahead = (until - today).days + planning.DAYS_AFTER_ARRIVAL if until else 0
+    return standing(planning.problem(farm, today, days=max(planning.PLAN_DAYS, ahead)))
+
+
+def standing(problem: Problem, solution: Solution | None = None) -> Standing:
+    """Return a plan of a problem with its bill; None for the adopted one."""
+    plans = problem.adopted if solution is None else solution.plans
+    bill = score.bill(problem, plans)
+    return Standing(problem, solution or Solution(problem.digest, plans, bill.total, 0), bill)
+
+
+def ask(now: Standing, kind: Batch, day: date, birds: int = 0) -> Asked:
+    """Return whether `birds` of a type fit on a day beside everyone as they stand. Raises ValueError as `headroom.fixed`."""
+    cell = headroom.fixed(now.problem, now.solution, [kind], day, 1).cell(0, 0)
+    if birds <= 0:
+        return Asked(cell, 0)
+    batch = headroom.joining(kind, day, birds)
+    change = AddBatch(batch)
+    trial = change.apply(now.problem)
+    found = Yard(trial, now.solution.plans).attempt(batch, day)
+    plans = fitted(trial, (*now.solution.plans, found.plan))
+    bill = score.bill(trial, plans)
+    there = Standing(trial, Solution(trial.digest, plans, bill.total, 0), bill)
+    own = tuple(one for one in there.shortfalls() if batch.key in one.breach.groups)
+    return Asked(cell, birds, change, there, () if birds <= cell.birds else own)
+
+
+def worst(found: tuple[Shortfall, ...]) -> Shortfall | None:
+    """Return the gravest of shortfalls, the one that others hang on."""
+    return max(found, key=lambda one: one.price, default=None)
+
+
+def ways(now: Standing, shortfall: Shortfall, go_on: GoOn = lambda: True) -> ways_out.Answer:
+    """Return the verified ways out of a shortfall, the cheapest first.
+
+    go_on: asked after each kind of way; False ends the search with what there is.
+    """
+
+    def report(_kind: str, _way: Way | None) -> bool:
+        return go_on()
+
+    return ways_out.find(now.problem, now.solution, shortfall, report)
+
+
+def last_day(today: date) -> date:
+    """Return the last arrival day that is answered for: a year ahead."""
+    return today + timedelta(days=364)

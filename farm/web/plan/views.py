@@ -1,0 +1,169 @@
+"""Reading the plan: headroom and the question before an order, one plan or trial, and ways out."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from farm.models import Farm, Headroom, Housing, Plan
+from farm.models.member import Role
+from farm.models.plan import OPEN, PlanState
+from farm.planning.shortfalls import Shortfall
+from farm.queries import asking, kinds, plans
+from farm.queries.asking import Standing
+from farm.queries.plans import Shown
+from farm.web.access import FarmRequest, farm_page
+from farm.web.board.choice import WEEKS
+from farm.web.plan import answering, calendar, comparing, forms, trying, verdict, ways
+
+_RECENT = 8
+_WORKING = (PlanState.WAITING, PlanState.SOLVING)
+
+
+@require_safe
+@farm_page(Role.KEEPER)
+def plan(request: FarmRequest) -> HttpResponse:
+    """Show how many more would fit on every day ahead, answer a question about one, and list trials and proposals."""
+    farm, today = request.visit.farm, request.visit.by.today
+    mine = kinds.in_use(farm.pk)
+    chosen = _chosen(request, mine)
+    year = _calendar(farm, chosen, today)
+    if request.htmx and request.htmx.target == "calendar":  # type: ignore[attr-defined]
+        return render(request, "web/plan/calendar.html", {"year": year, "kinds": mine, "chosen": chosen})
+    housed = Housing.objects.filter(farm=farm).exists()
+    context: dict[str, Any] = {
+        "today": today,
+        "kinds": mine,
+        "chosen": chosen,
+        "year": year,
+        "any_housing": housed,
+        "recent": plans.recent(farm)[:_RECENT],
+        "notices": plans.notices(farm),
+    }
+    if housed:
+        context |= answering.box(request, chosen)
+        problem = asking.adopted(farm, today).problem
+        context["forms"] = forms.opened(farm, problem, today, _given(request))
+    return render(request, "web/plan/plan.html", context)
+
+
+def _chosen(request: FarmRequest, mine: list[tuple[str, str]]) -> str:
+    asked = request.GET.get("type", "")
+    known = {choice for choice, _name in mine}
+    return asked if asked in known or not mine else mine[0][0]
+
+
+def _given(request: FarmRequest) -> dict[str, str]:
+    return {name: request.GET[name] for name in ("type", "day", "birds") if request.GET.get(name)}
+
+
+def _calendar(farm: Farm, chosen: str, today: date) -> calendar.Calendar:
+    rows = list(Headroom.objects.filter(farm=farm, type=chosen).defer("plan"))
+    names = {str(row.pk): row.name for row in Housing.objects.filter(farm=farm)}
+    return calendar.calendar(chosen, rows, names, today, farm.first_weekday)
+
+
+@require_safe
+@farm_page(Role.KEEPER)
+def ways_of_asked(request: FarmRequest) -> HttpResponse:
+    """Show what would make so many fit after all. `type`, `day`, `birds` as in the question."""
+    asked = answering.asked(request)
+    short = asking.worst(asked.short) if asked else None
+    if asked is None or asked.standing is None or asked.change is None or short is None:
+        return _no_ways(request)
+    farm_id = request.visit.farm.pk
+    return _ways(request, ways.offers(farm_id, asked.standing, short, (asked.change,)))
+
+
+@require_safe
+@farm_page(Role.KEEPER)
+def what_would_help(request: FarmRequest) -> HttpResponse:
+    """Show the ways out of what does not fit as planned now. `kind`, `housing` and `day` as on the board."""
+    farm, today = request.visit.farm, request.visit.by.today
+    now = asking.adopted(farm, today)
+    short = _named(request, now)
+    return _no_ways(request) if short is None else _ways(request, ways.offers(farm.pk, now, short))
+
+
+@require_safe
+@farm_page(Role.KEEPER)
+def ways_of_plan(request: FarmRequest, plan: str) -> HttpResponse:
+    """Show the ways out of what does not fit in a plan; each is tried on top of the plan's own changes."""
+    one = plans.by_code(request.visit.farm.pk, plan)
+    found = plans.shown(one)
+    if found.solution is None:
+        return _no_ways(request)
+    now = asking.standing(found.problem, found.solution)
+    short = _named(request, now)
+    if short is None:
+        return _no_ways(request)
+    return _ways(request, ways.offers(one.farm_id, now, short, trying.of_plan(one)))
+
+
+def _named(request: FarmRequest, now: Standing) -> Shortfall | None:
+    """Return the shortfall that an address names by kind, housing and day."""
+    try:
+        day = date.fromisoformat(request.GET.get("day", ""))
+    except ValueError:
+        return None
+    # The board also shows days that have passed; a plan begins today.
+    day = max(day, now.problem.start)
+    return now.at(request.GET.get("kind", ""), request.GET.get("housing") or None, day)
+
+
+def _ways(request: FarmRequest, found: ways.Offers) -> HttpResponse:
+    bare = bool(request.htmx)  # type: ignore[attr-defined]
+    return render(request, "web/plan/ways.html" if bare else "web/plan/help.html", {"found": found})
+
+
+def _no_ways(request: FarmRequest) -> HttpResponse:
+    bare = bool(request.htmx)  # type: ignore[attr-defined]
+    return render(request, "web/plan/ways.html" if bare else "web/plan/help.html", {"found": None})
+
+
+@require_safe
+@farm_page(Role.KEEPER)
+def page(request: FarmRequest, plan: str) -> HttpResponse:
+    """Show a plan: its progress while it is worked out, then what it changes beside what is planned now."""
+    one = plans.by_code(request.visit.farm.pk, plan)
+    context = plan_context(request, one)
+    bare = bool(request.htmx)  # type: ignore[attr-defined]
+    return render(request, "web/plan/body.html" if bare else "web/plan/page.html", context)
+
+
+def plan_context(request: FarmRequest, one: Plan) -> dict[str, Any]:
+    """Return what the templates of one plan read."""
+    farm, today = request.visit.farm, request.visit.by.today
+    found = plans.shown(one)
+    tried = trying.of_plan(one)
+    context: dict[str, Any] = {
+        "plan": one,
+        "today": today,
+        "found": found,
+        "tried": list(enumerate(trying.said(tried, found.problem))),
+        "working": one.state in _WORKING,
+        "open": one.state in OPEN,
+        "weeks": WEEKS,
+        "changed": plans.changed_since(one) if one.state == PlanState.READY else [],
+        "undone": one.adoption is not None and hasattr(one.adoption, "undone_by"),
+    }
+    if found.solution is not None and not context["working"]:
+        context |= _whole(request, found)
+        if one.state == PlanState.READY:
+            context["forms"] = forms.opened(farm, found.problem, today)
+    return context
+
+
+def _whole(request: FarmRequest, found: Shown) -> dict[str, Any]:
+    farm, today = request.visit.farm, request.visit.by.today
+    assert found.solution is not None
+    choice = comparing.opening(found, today, farm, request.GET.dict())
+    return {
+        "pair": comparing.pair(farm, found, choice, today, whole=request.GET.get("all") == "1"),
+        "verdict": verdict.verdict(found.solution),
+        "short": asking.standing(found.problem, found.solution).shortfalls(),
+    }

@@ -1,0 +1,99 @@
+"""Ways out of a shortfall as a page offers them: what to do, what it costs, and the button that tries it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from farm.phrase import N_, Phrase, Quantity
+from farm.planning import score
+from farm.planning.changes import Change
+from farm.planning.shortfalls import Shortfall
+from farm.planning.ways import Way
+from farm.queries import asking
+from farm.queries.asking import Standing
+from farm.web import clock
+from farm.web.plan import trying
+
+#: A page waits so long for ways out; what was found by then is shown. Project default (judgement).
+PATIENCE = timedelta(seconds=3)
+#: Ways beyond these are dearer than anybody reads on for. Project default (judgement).
+MOST = 6
+
+_MORE = {
+    "moves": (N_("%(n)d move more"), N_("%(n)d moves more")),
+    "splits": (N_("%(n)d split more"), N_("%(n)d splits more")),
+    "mixing": (N_("%(n)d day more shared with another batch"), N_("%(n)d days more shared with other batches")),
+    "off_days": (
+        N_("%(n)d move more off the days that suit you"),
+        N_("%(n)d moves more off the days that suit you"),
+    ),
+    "misplaced": (
+        N_("%(n)d day more in a housing that does not suit"),
+        N_("%(n)d days more in housing that does not suit"),
+    ),
+}
+_LESS = {
+    "moves": (N_("%(n)d move fewer"), N_("%(n)d moves fewer")),
+    "mixing": (N_("%(n)d day less shared with another batch"), N_("%(n)d days less shared with other batches")),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One way out. sealed: its changes, after `before`, for the button. costs: what it takes beyond the change itself."""
+
+    sentence: Phrase
+    costs: tuple[Phrase, ...]
+    caution: Phrase | None
+    whole: bool
+    left: Phrase | None
+    sealed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Offers:
+    """The ways out of one shortfall, the cheapest first. nothing: that every kind was tried in vain; hurried: not all were."""
+
+    shortfall: Shortfall
+    offers: tuple[Offer, ...]
+    nothing: bool
+    hurried: bool
+
+
+def offers(farm_id: int, now: Standing, shortfall: Shortfall, before: Sequence[Change] = ()) -> Offers:
+    """Return the ways out of a shortfall, found within a page's patience. before: changes tried already."""
+    until: datetime = clock.now() + PATIENCE
+    found = asking.ways(now, shortfall, lambda: clock.now() < until)
+    return Offers(
+        shortfall,
+        tuple(_offer(farm_id, now, way, before) for way in found.ways[:MOST]),
+        nothing=found.nothing_helps,
+        hurried=not found.ways and not found.nothing_helps,
+    )
+
+
+def _offer(farm_id: int, now: Standing, way: Way, before: Sequence[Change]) -> Offer:
+    bill = score.bill(way.problem, way.solution.plans)
+    short = Quantity((bill.terms["room"] + bill.terms["nowhere"]) / 100, "m2", 1)
+    left = Phrase(N_("elsewhere %(short)s of floor stays short, summed over the days"), {"short": short})
+    return Offer(
+        sentence=way.sentence,
+        costs=tuple(_differences(now.bill, bill)),
+        caution=way.caution,
+        whole=way.left == 0,
+        left=left if way.left and short.value else None,
+        sealed=trying.sealed(farm_id, (*before, *way.changes)),
+    )
+
+
+def _differences(before: score.Bill, after: score.Bill) -> list[Phrase]:
+    """Return what a plan's bill has more or less of, in the keeper's words."""
+    found = []
+    for texts, sign in ((_MORE, 1), (_LESS, -1)):
+        for term, (one, many) in texts.items():
+            count = sign * (after.terms[term] - before.terms[term])
+            if count > 0:
+                found.append(Phrase(one, {"n": count}, many, "n"))
+    return found
