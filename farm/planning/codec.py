@@ -21,6 +21,9 @@ Trouble = tuple[str, Phrase]
 T = TypeVar("T")
 
 
+_PLAIN = frozenset({int, str, bool, type(None)})
+
+
 class ReadingError(ValueError):
     """Data that cannot be read, or that says something impossible.
 
@@ -34,15 +37,17 @@ class ReadingError(ValueError):
 
 def plain(value: Any) -> Any:
     """Return `value` as objects JSON knows."""
+    if type(value) in _PLAIN:
+        return value
     if is_dataclass(value):
         return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, frozenset):
         return sorted(plain(each) for each in value)
-    if isinstance(value, tuple):
-        return [plain(each) for each in value]
-    return value
+    if _PLAIN.issuperset(map(type, value)):  # arrays by age are long
+        return list(value)
+    return [plain(each) for each in value]
 
 
 def digest(value: Any) -> str:

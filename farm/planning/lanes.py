@@ -85,9 +85,9 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
     first, end = facts.first, facts.end
     days = Window(ground.days.day(first), end - first)
     ages = np.arange(first, end) - arrival + batch.age_at_arrival_days
-    shape = (len(ground.housings), len(ages))
-    right = np.array([suits.suitable(batch, housing, ages, days) for housing in ground.housings], np.bool_).reshape(shape)
-    warm = np.array([suits.warm(batch, housing, ages) for housing in ground.housings], np.bool_).reshape(shape)
+    heat = suits.needs_heat(batch, ages)
+    right = _right(ground, batch, ages, days)
+    warm = ~heat[None, :] | np.array([housing.heated for housing in ground.housings], dtype=np.bool_)[:, None]
     fits = right & warm
     for pin in facts.pins:
         fits[:, pin.start - first : pin.end - first] = False
@@ -96,7 +96,6 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
     fits = fits[rows]
     bounds = _bounds(ground, batch, facts, rows, fits)
     grid = _Grid(ground, facts, rows, fits, bounds)
-    heat = np.array(batch.demand.heat)[np.clip(ages, 0, len(batch.demand.heat) - 1)]
     brood_end = first + (int(np.flatnonzero(heat)[-1]) + 1 if heat.any() else 0)
     return Lane(
         arrival=arrival,
@@ -121,6 +120,21 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
         **grid.cells(batch, brood_end),
         **grid.exemptions(),
     )
+
+
+def _right(ground: Ground, batch: Batch, ages: Ints, days: Window) -> Bools:
+    """Return housing × day: whether the housing suits, heat aside. Housings alike are looked at once."""
+    found = np.zeros((len(ground.housings), days.days), dtype=np.bool_)
+    known: dict[object, Bools] = {}
+    for row, housing in enumerate(ground.housings):
+        alike = (
+            housing.kind, housing.indoor, housing.species, housing.in_service_from, housing.in_service_to,
+            housing.key in batch.forbidden,
+        )  # fmt: skip
+        if alike not in known:
+            known[alike] = suits.suitable(batch, housing, ages, days)
+        found[row] = known[alike]
+    return found
 
 
 def _bounds(ground: Ground, batch: Batch, facts: fixed.Facts, rows: Index, fits: Bools) -> Index:

@@ -33,15 +33,17 @@ class Load:
 
 
 def load(batch: Batch, birds: int, ages: Ints) -> Load:
-    """Return the load of a part of `birds` at each age (days since hatch); arrays in the shape of `ages`."""
+    """Return the load of a part of `birds` at each age (days since hatch, none below 0), in the shape of `ages`."""
     alive = np.full(ages.shape, birds, dtype=np.int64)
     if batch.survivors:
-        weeks = np.clip(ages // DAYS_PER_WEEK, 0, len(batch.survivors) - 1)
+        weeks = np.minimum(ages // DAYS_PER_WEEK, len(batch.survivors) - 1)
         kept = np.array(batch.survivors, dtype=np.int64)[weeks]
         alive = _up(birds * kept, batch.birds)
-    at = np.clip(ages, 0, len(batch.demand.area_mm2) - 1)
+    at = np.minimum(ages, len(batch.demand.area_mm2) - 1)
 
     def asked(each: tuple[int, ...], unit: int) -> Ints:
+        if not any(each):
+            return np.zeros(ages.shape, dtype=np.int64)
         return _up(alive * np.array(each, dtype=np.int64)[at], unit)
 
     demand = batch.demand

@@ -49,10 +49,15 @@ def suitable(batch: Batch, housing: Housing, ages: Ints, days: Window) -> Bools:
     return fits & in_service(housing, days)
 
 
+def needs_heat(batch: Batch, ages: Ints) -> Bools:
+    """Return the ages at which the batch needs a heated housing."""
+    heat = np.array(batch.demand.heat, dtype=np.bool_)
+    return np.asarray(heat[np.minimum(ages, len(heat) - 1)])
+
+
 def warm(batch: Batch, housing: Housing, ages: Ints) -> Bools:
     """Return the ages at which the housing is warm enough for the batch."""
-    heat = np.array(batch.demand.heat, dtype=np.bool_)
-    return ~heat[np.clip(ages, 0, len(heat) - 1)] | housing.heated
+    return ~needs_heat(batch, ages) | housing.heated
 
 
 def last_past(batch: Batch, part: str) -> Past | None:

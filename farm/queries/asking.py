@@ -5,14 +5,14 @@ Everyone else stays where they are planned to be: the answer disturbs nobody, so
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from farm.models import Farm
 from farm.planning import headroom, score, shortfalls, ways_out
 from farm.planning.changes import AddBatch
-from farm.planning.headroom import Cell
+from farm.planning.headroom import Cell, Headroom
 from farm.planning.problem import Batch, Problem
 from farm.planning.score import Bill
 from farm.planning.shortfalls import Shortfall
@@ -36,18 +36,19 @@ class Standing:
         """Return what the plan lacks, by day."""
         return shortfalls.shortfalls(self.problem, self.solution.plans)
 
-    def at(self, kind: str, housing: str | None, day: date) -> Shortfall | None:
-        """Return the shortfall of a kind in a housing (None: birds without one) on a day, None where there is none."""
-        return next(
-            (
-                one
-                for one in self.shortfalls()
-                if one.breach.kind == kind
-                and one.breach.room == housing
-                and one.breach.start <= day < one.breach.end
-            ),
-            None,
-        )
+    def at(self, kind: str, housing: str | None, day: date, batch: str = "") -> Shortfall | None:
+        """Return the shortfall of a kind in a housing (None: birds without one) on a day, None where there is none.
+
+        batch: the one it is about, where several stand short of the same.
+        """
+        found = [
+            one
+            for one in self.shortfalls()
+            if one.breach.kind == kind
+            and one.breach.room == housing
+            and one.breach.start <= day < one.breach.end
+        ]
+        return next((one for one in found if batch in one.breach.groups), found[0] if found else None)
 
 
 @dataclass(frozen=True)
@@ -70,10 +71,14 @@ class Asked:
         return self.birds <= self.cell.birds
 
 
-def adopted(farm: Farm, today: date, *, until: date | None = None) -> Standing:
-    """Return the farm as it is planned now. until: a day on which a batch may still arrive."""
-    ahead = (until - today).days + planning.DAYS_AFTER_ARRIVAL if until else 0
-    return standing(planning.problem(farm, today, days=max(planning.PLAN_DAYS, ahead)))
+def adopted(farm: Farm, today: date, *, until: date | None = None, species: Collection[str] = ()) -> Standing:
+    """Return the farm as it is planned now. until: a day on which a batch may still arrive; species: of such a batch."""
+    return standing(planning.problem(farm, today, species=species, arrivals=[until] if until else []))
+
+
+def year(now: Standing, kind: Batch, today: date, days: int = 365) -> Headroom:
+    """Return how many more of a type fit on each day from today on, nobody else moving. Raises ValueError."""
+    return headroom.fixed(now.problem, now.solution, [kind], today, days)
 
 
 def standing(problem: Problem, solution: Solution | None = None) -> Standing:
@@ -84,7 +89,10 @@ def standing(problem: Problem, solution: Solution | None = None) -> Standing:
 
 
 def ask(now: Standing, kind: Batch, day: date, birds: int = 0) -> Asked:
-    """Return whether `birds` of a type fit on a day beside everyone as they stand. Raises ValueError as `headroom.fixed`."""
+    """Return whether `birds` of a type fit on a day beside everyone as they stand, and what is short if they do not.
+
+    Raises ValueError as `headroom.fixed`.
+    """
     cell = headroom.fixed(now.problem, now.solution, [kind], day, 1).cell(0, 0)
     if birds <= 0:
         return Asked(cell, 0)

@@ -35,13 +35,18 @@ def batch_to_add(
     """
     return new_batch(
         _programme(farm.pk, choice)[0],
-        key=f"{_NEW}:{choice}:{number}",
+        key=batch_key(choice, number),
         name=name.strip(),
         birds=birds,
         arrival=Arrival(arrives),
         age_days=age_days,
         leaves=leaves,
     )
+
+
+def batch_key(choice: str, number: int = 1) -> str:
+    """Return the key of a batch to try; `number` tells several apart."""
+    return f"{_NEW}:{choice}:{number}"
 
 
 def housing_key(number: int = 1) -> str:

@@ -105,22 +105,28 @@ def change(by: Actor, *, batch_id: int, expected_version: int | None, **fields: 
     with write(by, "change batch", role=Role.KEEPER) as log:
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
         stale.check(batch, expected_version)
-        if not fields.keys() <= _CHANGEABLE:
-            raise TypeError(f"not a batch's own words or days: {sorted(fields.keys() - _CHANGEABLE)}")
-        fields |= {name: fields[name].strip() for name in ("name", "breed") if name in fields}
-        batch_fields.check_change(batch, fields, by.today)
-        was_arrival = batch.arrived_on
-        if not log.change(batch, **fields):
-            return batch
-        _move_arrival(log, batch, was_arrival)
-        batch_rules.check_ledger(batch, field="arrived_on")
-        with _named_as({"start": "arrived_on", "override_reason": "hatch_day"}):
-            for stay in batch.stays.select_related("housing", "batch"):
-                batch_rules.check_stay(stay, by.today, clipped_before=None)
-        log.says(batch, _("Batch %(batch)s changed") % {"batch": batch})
-        if fields.keys() & {"hatch_day", "arrived_on", "leaves_on"}:
-            dispatch.after_commit("propose_after", farm_id=by.farm_id, why="arrival")
+        change_in(log, batch, **fields)
     return batch
+
+
+def change_in(log: Log, batch: Batch, **fields: Any) -> bool:
+    """Change a batch inside an open write, judged by every rule; return whether anything differs."""
+    if not fields.keys() <= _CHANGEABLE:
+        raise TypeError(f"not a batch's own words or days: {sorted(fields.keys() - _CHANGEABLE)}")
+    fields |= {name: fields[name].strip() for name in ("name", "breed") if name in fields}
+    batch_fields.check_change(batch, fields, log.by.today)
+    was_arrival = batch.arrived_on
+    if not log.change(batch, **fields):
+        return False
+    _move_arrival(log, batch, was_arrival)
+    batch_rules.check_ledger(batch, field="arrived_on")
+    with _named_as({"start": "arrived_on", "override_reason": "hatch_day"}):
+        for stay in batch.stays.select_related("housing", "batch"):
+            batch_rules.check_stay(stay, log.by.today, clipped_before=None)
+    log.says(batch, _("Batch %(batch)s changed") % {"batch": batch})
+    if fields.keys() & {"hatch_day", "arrived_on", "leaves_on"}:
+        dispatch.after_commit("propose_after", farm_id=log.farm.pk, why="arrival")
+    return True
 
 
 def use_programme(by: Actor, *, batch_id: int, version_id: int, expected_version: int | None) -> Batch:

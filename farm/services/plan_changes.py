@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -142,7 +143,7 @@ def _start(log: Log, problem: Problem, plan: BatchPlan) -> Batch:
         batches.NewBatch(
             name=asked.name,
             programme=trial_rows.choice_of(asked.key),
-            hatch_day=plan.arrival - (asked.arrival.day - _hatched(asked)),
+            hatch_day=plan.arrival - timedelta(days=asked.age_at_arrival_days),
             birds=asked.birds,
             arrived_on=plan.arrival,
             leaves_on=leave_day(asked, plan.arrival),

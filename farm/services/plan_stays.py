@@ -8,8 +8,9 @@ is theirs.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from itertools import pairwise
 
 from farm.models import Batch, Stay
 from farm.planning import heads as head_counts
@@ -32,15 +33,16 @@ class Piece:
     start: date
     end: date | None
     birds: int
+    pinned: bool = False
 
 
 @dataclass
 class Changes:
-    """What to write for one batch. ends: stays with the day they are to end on instead."""
+    """What to write for one batch. ends: stays with the day they are to end on, and whether they are pinned."""
 
     batch: Batch
     removed: list[Stay] = field(default_factory=list)
-    ends: list[tuple[Stay, date | None]] = field(default_factory=list)
+    ends: list[tuple[Stay, date | None, bool]] = field(default_factory=list)
     added: list[Piece] = field(default_factory=list)
 
     def __bool__(self) -> bool:
@@ -49,18 +51,21 @@ class Changes:
     def first_day(self) -> date:
         """Return the first day anything would be otherwise."""
         days = [stay.start for stay in self.removed] + [piece.start for piece in self.added]
-        days += [min(stay.end or _FAR, end or _FAR) for stay, end in self.ends]
+        days += [min(stay.end or _FAR, end or _FAR) for stay, end, _pinned in self.ends if end != stay.end]
         return min(days, default=_FAR)
 
 
-def changes(batch: Batch, problem: Problem, plan: BatchPlan) -> Changes:
-    """Return what makes a batch's stays those of `plan`, which solves `problem`; as little as can be."""
+def changes(batch: Batch, problem: Problem, plan: BatchPlan, *, loose: bool = False) -> Changes:
+    """Return what makes a batch's stays those of `plan`, which solves `problem`; as little as can be.
+
+    loose: the keeper has let go of the batch's pins. Pins that only the problem has, a trial's, become pinned stays.
+    """
     asked = next(each for each in problem.batches if each.key == plan.batch)
-    made = _Batch(batch, problem, asked, plan)
+    made = _Batch(batch, problem, asked, plan, loose)
     wanted = _merged(made.pieces())
     found = Changes(batch, ends=made.ends)
     for stay in made.planned:
-        piece = Piece(str(stay.housing_id), stay.start, stay.end, made.taken[str(stay.pk)])
+        piece = Piece(str(stay.housing_id), stay.start, stay.end, made.taken[str(stay.pk)], stay.pinned)
         if piece in wanted:
             wanted.remove(piece)
         else:
@@ -72,19 +77,26 @@ def changes(batch: Batch, problem: Problem, plan: BatchPlan) -> Changes:
 class _Batch:
     """One batch of the plan beside its stays as they stand."""
 
-    def __init__(self, row: Batch, problem: Problem, asked: planning.Batch, plan: BatchPlan) -> None:
-        self.problem, self.asked, self.plan = problem, asked, plan
+    def __init__(
+        self, row: Batch, problem: Problem, asked: planning.Batch, plan: BatchPlan, loose: bool
+    ) -> None:
+        self.problem, self.asked, self.plan, self.loose = problem, asked, plan, loose
         self.today = problem.start
         self.horizon = span(problem).end
         self.leaves = leave_day(asked, plan.arrival)
         self.closing = {housing.key: housing.in_service_to for housing in problem.housings}
         stays = list(row.stays.all())
         self.running = [stay for stay in stays if stay.start <= self.today < (stay.end or _FAR)]
-        self.planned = [stay for stay in stays if stay.start > self.today and not is_fixed(stay)]
+        self.planned = [stay for stay in stays if stay.start > self.today and not self.fixed(stay)]
+        self.kept = [stay for stay in stays if self.fixed(stay) and self.today < (stay.end or _FAR)]
         self.held = _held(row, stays, self.today)
         # A planned stay may still ask for birds that have died since: it begins with those there are.
         self.taken = head_counts.taken(heads.lines(list(row.count_entries.all())), heads.spans(stays))
-        self.ends: list[tuple[Stay, date | None]] = []
+        self.ends: list[tuple[Stay, date | None, bool]] = []
+
+    def fixed(self, stay: Stay) -> bool:
+        """Say whether a stay is not to be touched."""
+        return not self.loose and is_fixed(stay)
 
     def pieces(self) -> list[Piece]:
         """Return the stays the plan wants beyond those the birds are in, and note where those must end."""
@@ -98,10 +110,7 @@ class _Batch:
                     found += self._outside_pins(
                         part.key, Piece(link.housing, link.start, link.end, part.birds)
                     )
-        return [
-            Piece(piece.housing, piece.start, self._end(piece.housing, piece.end), piece.birds)
-            for piece in found
-        ]
+        return [replace(piece, end=self._end(piece.housing, piece.end)) for piece in found]
 
     def _firsts(self) -> dict[Stay, list[tuple[str, int, date]]]:
         """Return, for each stay birds are in now, its parts by key with their birds and the day they leave it."""
@@ -115,14 +124,15 @@ class _Batch:
     def _go_on(self, stay: Stay, firsts: list[tuple[str, int, date]]) -> Iterator[Piece]:
         """Yield stays for birds that go on living where they are after others of their stay have left."""
         housing = str(stay.housing_id)
-        if is_fixed(stay):
+        if self.fixed(stay):
             until = stay.end or _FAR
         else:
-            # A pinned stay that follows in the same housing is there already, and begins on its own day.
-            until = min(min([end, *self._pinned_from(key)]) for key, _birds, end in firsts)
+            # A pin that follows in the same housing is, or becomes, a stay of its own; one that began ends the stay.
+            until = min(min([end, *self._bounds(key)]) for key, _birds, end in firsts)
+            pinned = any(self._wanted(key, housing, self.today) for key, _birds, _end in firsts)
             end = self._end(housing, until)
-            if end != stay.end:
-                self.ends.append((stay, end))
+            if (end, pinned) != (stay.end, stay.pinned):
+                self.ends.append((stay, end, pinned))
         for key, birds, end in firsts:
             if end > until:
                 yield from self._outside_pins(key, Piece(housing, until, end, birds))
@@ -141,24 +151,37 @@ class _Batch:
         there = [stay for stay in self.running if str(stay.housing_id) == room]
         return max(there, key=lambda stay: self.held.get(stay.pk, 0), default=None)
 
+    def _bounds(self, part: str) -> list[date]:
+        """Return the days ahead on which a pin of the part, kept or wished for, begins or ends."""
+        edges = {edge for pin in self._pins(part) for edge in (pin.start, pin.end)}
+        return sorted(edge for edge in edges if edge > self.today)
+
     def _pins(self, part: str) -> list[Pin]:
         found = [pin for pin in self.problem.pins if pin.batch == self.asked.key and pin.part in ("", part)]
-        return sorted(found, key=lambda pin: pin.start)
+        return sorted(found, key=lambda pin: (pin.start, pin.end))
 
-    def _pinned_from(self, part: str) -> list[date]:
-        return [pin.start for pin in self._pins(part) if pin.start > self.today]
+    def _is_kept(self, pin: Pin) -> bool:
+        """Say whether a pin is a stay that stands already."""
+        return any(
+            str(stay.housing_id) == pin.housing and stay.start <= pin.start < (stay.end or _FAR)
+            for stay in self.kept
+        )
+
+    def _wanted(self, part: str, housing: str, day: date) -> bool:
+        """Say whether a trial pins the part there on that day."""
+        return any(
+            pin.housing == housing and pin.start <= day < pin.end and not self._is_kept(pin)
+            for pin in self._pins(part)
+        )
 
     def _outside_pins(self, part: str, piece: Piece) -> Iterator[Piece]:
-        """Yield what is left of a piece beside the pins of its part: their own stays are there already."""
+        """Yield a piece without the days of stays that are pinned already, cut where a wished for pin is."""
         assert piece.end is not None
-        start = piece.start
-        for pin in self._pins(part):
-            if start < pin.start < piece.end:
-                yield Piece(piece.housing, start, pin.start, piece.birds)
-            if pin.start < piece.end and pin.end > start:
-                start = max(start, pin.end)
-        if start < piece.end:
-            yield Piece(piece.housing, start, piece.end, piece.birds)
+        inside = [day for day in self._bounds(part) if piece.start < day < piece.end]
+        for start, end in pairwise([piece.start, *inside, piece.end]):
+            held = any(pin.start <= start < pin.end and self._is_kept(pin) for pin in self._pins(part))
+            if not held:
+                yield replace(piece, start=start, end=end, pinned=self._wanted(part, piece.housing, start))
 
     def _end(self, housing: str, end: date | None) -> date | None:
         """Return the end as it is written: the plan's own last day is until further notice, where that can be."""
@@ -174,8 +197,8 @@ def _held(row: Batch, stays: Iterable[Stay], day: date) -> Mapping[int, int]:
 
 def _merged(pieces: Iterable[Piece]) -> list[Piece]:
     """Join parts that are in the same housing on the same days: they are one stay."""
-    found: dict[tuple[str, date, date | None], int] = {}
+    found: dict[Piece, int] = {}
     for piece in pieces:
-        key = (piece.housing, piece.start, piece.end)
+        key = replace(piece, birds=0)
         found[key] = found.get(key, 0) + piece.birds
-    return [Piece(housing, start, end, birds) for (housing, start, end), birds in found.items()]
+    return [replace(key, birds=birds) for key, birds in found.items()]

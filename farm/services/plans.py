@@ -20,6 +20,7 @@ from farm.phrase import N_
 from farm.planning import problem as planning
 from farm.planning import score, validate
 from farm.planning import solution as solutions
+from farm.planning.changes import Change, to_json
 from farm.planning.codec import ReadingError
 from farm.planning.problem import Problem
 from farm.queries import lookup, stamps
@@ -44,7 +45,7 @@ _CODE_ALPHABET, _CODE_LENGTH = "23456789abcdefghjkmnpqrstuvwxyz", 8
 
 
 def propose(
-    by: Actor, *, changes: Sequence[Any] = (), reason: str = "", iterations: int = ITERATIONS
+    by: Actor, *, changes: Sequence[Change] = (), reason: str = "", iterations: int = ITERATIONS
 ) -> Plan:
     """Put the farm's planning problem, with `changes` tried on it, and send it to be solved.
 
@@ -62,7 +63,14 @@ def propose(
             made_by=by.member,
             login=by.login,
         )
-        put(plan, by, read, plan_changes.tried(by, read, changes), plan_changes.plain(changes), iterations)
+        put(
+            plan,
+            by,
+            read,
+            plan_changes.tried(by, read, changes),
+            [to_json(change) for change in changes],
+            iterations,
+        )
         plan.save(force_insert=True)
         dispatch.after_commit("solve_plan", plan_id=plan.pk)
     return plan
@@ -162,10 +170,8 @@ def adopt(by: Actor, *, plan_id: int, seen_version: int | None) -> HistoryEntry 
             _refuse_adoption(plan, seen_version)
             problem = planning.from_json(plan.problem)
             solution = solutions.from_json(plan.solution)
-            solution = plan_changes.before_stays(log, plan.changes, problem, solution)
-            batches = adoption.write(log, problem, solution, rows.rows(log.farm).batches)
-            plan_changes.after_stays(log, plan.changes)
-            log.says(None, _said(plan, [str(batch) for batch in batches]))
+            changes = plan_changes.read_back(plan.changes)
+            log.says(None, _said(plan, adoption.write(log, problem, solution, changes)))
         plan.adoption, plan.adopted_at = log.entry, by.now
         _close(plan, by, PlanState.ADOPTED)
     return log.entry

@@ -7,6 +7,7 @@ from django.urls import include, path
 GROUPS = (
     "today",
     "board",
+    "plan",
     "batches",
     "housing",
     "stays",

@@ -57,20 +57,20 @@ def addresses(demo: Planted) -> dict[str, str]:
     }
 
 
-def pages(demo: Planted) -> dict[str, str]:
+def pages(demo: Planted, asked: dict[str, str]) -> dict[str, str]:
     """Return those addresses that show the keeper a page. AssertionError for one that answers neither yes nor no."""
-    found, broken = answers(demo)
+    found, broken = answers(demo, asked)
     assert broken == {}
     return found
 
 
-def answers(demo: Planted) -> tuple[dict[str, str], dict[str, int]]:
+def answers(demo: Planted, asked: dict[str, str]) -> tuple[dict[str, str], dict[str, int]]:
     """Return the addresses that show the keeper a page, and the statuses of those that fail."""
     client = Client(HTTP_HOST="localhost", raise_request_exception=False)
     assert demo.by.login is not None
     client.force_login(demo.by.login)
     found, broken = {}, {}
-    for name, address in addresses(demo).items():
+    for name, address in asked.items():
         reply = client.get(address)
         if reply.status_code == 200:
             if reply.headers["Content-Type"].startswith("text/html"):

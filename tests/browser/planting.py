@@ -10,6 +10,7 @@ from django.db import connection, models, transaction
 
 from calendars import services as calendars
 from farm.services import demo as demo_farm
+from tests.browser import pages
 
 
 class Planting:
@@ -18,6 +19,8 @@ class Planting:
     def __init__(self) -> None:
         self.demo: demo_farm.Planted | None = None
         self.rows: list[tuple[type[models.Model], list[models.Model]]] = []
+        self.addresses: dict[str, str] = {}
+        self._pages: dict[str, str] = {}
 
     def again(self) -> demo_farm.Planted:
         """Plant the demo farm in an empty database and return it."""
@@ -26,10 +29,18 @@ class Planting:
             calendars.make_link(
                 self.demo.by, member_id=self.demo.keeper.pk, label="Kitchen tablet", scope="farm"
             )
+            self.addresses = pages.addresses(self.demo)  # makes an invitation, which is to be kept too
             self.rows = [(model, list(model._base_manager.order_by("pk"))) for model in _parents_first()]
         else:
             self._lay_down()
         return self.demo
+
+    def pages(self) -> dict[str, str]:
+        """Return name to address of every page the demo's keeper can reach; the same every time."""
+        if not self._pages:
+            assert self.demo is not None, "plant it first"
+            self._pages = pages.pages(self.demo, self.addresses)
+        return self._pages
 
     def _lay_down(self) -> None:
         with transaction.atomic():

@@ -49,7 +49,7 @@ def take(out: Path) -> None:
 
     from calendars import services as calendars
     from farm.services import demo as demo_farm
-    from tests.browser.pages import answers
+    from tests.browser.pages import addresses, answers
 
     call_command("migrate", interactive=False, verbosity=0)
     demo = demo_farm.plant(now=datetime.now(UTC))
@@ -58,7 +58,7 @@ def take(out: Path) -> None:
     assert demo.by.login is not None
     client.force_login(demo.by.login)
     session = client.cookies["sessionid"].value
-    names, broken = answers(demo)
+    names, broken = answers(demo, addresses(demo))
     for name, status in broken.items():
         print(f"no picture of {name}: it answers {status}", file=sys.stderr)
     with served() as address, sync_playwright() as playwright:

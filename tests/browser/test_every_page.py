@@ -7,43 +7,42 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import BrowserContext, Page
 
-from farm.services.demo import Planted
 from tests.browser import judges
-from tests.browser.pages import STRANGERS, addresses, pages
+from tests.browser.pages import STRANGERS
+from tests.browser.planting import Planting
 
-Judge = Callable[[Page], list[str]]
+PARTS = 3  # so that the test processes share the work
 
 
-def judged(page: Page, demo: Planted, *judges: Judge) -> str:
-    """Return what the judges have against the pages, one line a fault with the pages that have it."""
+def against(page: Page) -> list[str]:
+    """Return what can be said against the page that is open."""
+    return [*judges.against_axe(page), *judges.too_wide(page), *judges.small(page)]
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_no_page_breaks_a_rule_of_accessibility_or_is_too_wide_or_too_small_to_touch(
+    page: Page, planted: Planting, part: int
+) -> None:
     found: dict[str, list[str]] = {}
-    for name, address in pages(demo).items():
+    for name, address in list(planted.pages().items())[part::PARTS]:
         page.goto(address)
-        for fault in (fault for judge in judges for fault in judge(page)):
+        for fault in against(page):
             found.setdefault(fault, []).append(name)
-    return "\n".join(f"{', '.join(names)}: {fault}" for fault, names in found.items())
+    report = "\n".join(f"{', '.join(names)}: {fault}" for fault, names in found.items())
+    assert not report, report
 
 
-def test_no_page_breaks_a_rule_of_accessibility(page: Page, demo: Planted) -> None:
-    against = judged(page, demo, judges.against_axe)
-    assert not against, against
-
-
-def test_no_page_scrolls_sideways_and_everything_touched_is_large_enough(page: Page, demo: Planted) -> None:
-    against = judged(page, demo, judges.too_wide, judges.small)
-    assert not against, against
-
-
-@pytest.mark.parametrize("name", STRANGERS)
-def test_the_pages_of_a_stranger_break_no_rule_either(
-    new_context: Callable[..., BrowserContext], demo: Planted, size: str, name: str
+@pytest.mark.usefixtures("demo")
+def test_neither_do_the_pages_of_a_stranger(
+    new_context: Callable[..., BrowserContext], planted: Planting, size: str
 ) -> None:
     page = new_context(size).new_page()
-    page.goto(addresses(demo)[name])
-    assert judges.against_axe(page) + judges.too_wide(page) + judges.small(page) == []
+    for name in STRANGERS:
+        page.goto(planted.addresses[name])
+        assert against(page) == [], name
 
 
-def test_the_sweep_visits_the_pages_a_keeper_lives_on(demo: Planted) -> None:
-    assert {"today", "board", "batches", "batch", "housing", "housing-page", "people", "history"} <= set(
-        pages(demo)
-    )
+@pytest.mark.usefixtures("demo")
+def test_the_sweep_visits_the_pages_a_keeper_lives_on(planted: Planting) -> None:
+    known = {"today", "board", "batches", "batch", "housing", "housing-page", "people", "history"}
+    assert known <= set(planted.pages())

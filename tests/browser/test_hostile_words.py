@@ -11,7 +11,7 @@ from playwright.sync_api import Page
 
 from farm.services.demo import Planted
 from tests.browser.conftest import Open
-from tests.browser.pages import pages
+from tests.browser.planting import Planting
 
 # Out of an attribute, out of a title, a text area or a script, then something that runs. Watch sees a dialog, a
 # refused script and a request for x; 7*7 tells of a template that read it.
@@ -52,8 +52,8 @@ def spoil_everything() -> set[str]:
     return found
 
 
-def test_hostile_words_stay_words_on_every_page(demo: Planted, open_as: Open) -> None:
-    addresses = pages(demo)
+def test_hostile_words_stay_words_on_every_page(demo: Planted, planted: Planting, open_as: Open) -> None:
+    addresses = planted.pages()
     spoiled = spoil_everything()
     assert {
         "batch.name",

@@ -80,6 +80,12 @@ class Band:
     first_day: date
     last_day: date
 
+    @property
+    def stay(self) -> int | None:
+        """Return the number of its stay, None for one that is only thought of and for birds without housing."""
+        number = self.key[1:]
+        return int(number) if self.key.startswith("s") and number.isdecimal() else None
+
 
 def stacked(
     loads: Sequence[Load], window: Window, scale: Scale, ceiling: Floats | None = None

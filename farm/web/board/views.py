@@ -6,7 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 
 from farm.models import Batch
-from farm.queries import occupancy
+from farm.queries import occupancy, plans
 from farm.web.access import FarmRequest, farm_page
 from farm.web.board.choice import WEEKS, choose
 from farm.web.board.drawing import draw
@@ -23,6 +23,8 @@ def board(request: FarmRequest) -> HttpResponse:
         "board": drawn,
         "today": today,
         "weeks": WEEKS,
+        "drag": request.visit.is_keeper,
+        "notices": plans.notices(farm),
         "any_batch": bool(sheet.batches) or Batch.objects.filter(farm=farm).exists(),
     }
     return render(request, "web/board/board.html", context)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from farm.planning.changes import Change
-from farm.queries import asking
+from farm.queries import asking, kinds
 from farm.queries.asking import Asked
 from farm.web.access import FarmRequest
 from farm.web.plan import trying
@@ -17,7 +17,10 @@ def box(request: FarmRequest, chosen: str) -> dict[str, Any]:
     form = _form(request)
     if form is None:
         farm, today = request.visit.farm, request.visit.by.today
-        return {"ask": AskForm(farm=farm, today=today, initial={"type": chosen, "day": today}), "answer": None}
+        return {
+            "ask": AskForm(farm=farm, today=today, initial={"type": chosen, "day": today}),
+            "answer": None,
+        }
     answer = _answer(request, form) if form.is_valid() else None
     found: dict[str, Any] = {"ask": form, "answer": answer}
     if answer is not None:
@@ -39,10 +42,11 @@ def _form(request: FarmRequest) -> AskForm | None:
 
 def _answer(request: FarmRequest, form: AskForm) -> Asked:
     farm, today = request.visit.farm, request.visit.by.today
-    day, birds = form.cleaned_data["day"], form.cleaned_data["birds"] or 0
-    now = asking.adopted(farm, today, until=day, choice=form.cleaned_data["type"])
-    batch = trying.joining(farm, now.problem, form.cleaned_data["type"], day, birds or 1)
-    return asking.ask(now, batch, day, birds)
+    choice, day = form.cleaned_data["type"], form.cleaned_data["day"]
+    species = kinds.of(farm, choice, day).species
+    now = asking.adopted(farm, today, until=day, species=[species])
+    batch = trying.joining(farm, now.problem, choice, day)
+    return asking.ask(now, batch, day, form.cleaned_data["birds"] or 0)
 
 
 def _trial(answer: Asked) -> list[Change]:

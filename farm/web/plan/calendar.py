@@ -70,7 +70,9 @@ def calendar(
     weeks = []
     while start <= last:
         line = [start + timedelta(days=place) for place in range(7)]
-        cells = [_cell(day, by_day.get(day), housings, most) if today <= day <= last else None for day in line]
+        cells = [
+            _cell(day, by_day.get(day), housings, most) if today <= day <= last else None for day in line
+        ]
         weeks.append(Week(start, tuple(cells)))
         start += timedelta(days=7)
     own = [row for row in rows if today <= row.day <= last]
@@ -91,7 +93,9 @@ def _best(row: Headroom) -> int:
 def _cell(day: date, row: Headroom | None, housings: Mapping[str, str], most: int) -> Cell:
     if row is None:
         return Cell(day, None, None, None, None, 0, day.day == 1)
-    more = row.replanned_birds if row.replanned_birds is not None and row.replanned_birds > row.birds else None
+    more = (
+        row.replanned_birds if row.replanned_birds is not None and row.replanned_birds > row.birds else None
+    )
     return Cell(
         arrival=day,
         birds=row.birds,

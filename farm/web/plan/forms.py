@@ -35,23 +35,22 @@ def types(farm: Farm) -> list[tuple[str, Any]]:
 class AskForm(FarmForm):
     """How many more of a type on a day?"""
 
-    type = forms.ChoiceField(label=_("How many more"))
-    day = DayField(label=_("on"))
     birds = forms.IntegerField(
-        label=_("Birds"),
+        label=_("How many more (empty: the most)"),
         required=False,
         min_value=1,
         max_value=MOST_BIRDS,
-        help_text=_("Leave empty to hear the most that fit."),
     )
+    type = forms.ChoiceField(label=_("of what"))
+    day = DayField(label=_("arriving on"))
+    use_required_attribute = False
+    required_css_class = ""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field = self.fields["type"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = types(self.farm)
-        for one in self.fields.values():
-            one.required = one is not self.fields["birds"]
 
     def clean_day(self) -> date:
         """Return the day, of the year ahead."""
@@ -181,7 +180,9 @@ FORMS: tuple[type[ChangeForm], ...] = (
 BY_KIND: Mapping[str, type[ChangeForm]] = {form.kind: form for form in FORMS}
 
 
-def opened(farm: Farm, problem: Problem, today: date, given: Mapping[str, str] | None = None) -> list[ChangeForm]:
+def opened(
+    farm: Farm, problem: Problem, today: date, given: Mapping[str, str] | None = None
+) -> list[ChangeForm]:
     """Return every form that could say something here. given: what the address asks the first to start with."""
     start: dict[str, Any] = {"day": today, "start": today, "age_days": USUAL_AGE} | dict(given or {})
     found = [form(farm=farm, today=today, problem=problem, initial=start) for form in FORMS]

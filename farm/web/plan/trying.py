@@ -8,15 +8,18 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.core import signing
+from django.utils.translation import gettext
 
 from farm.models import Farm, Plan
+from farm.models.housing import HousingKind
 from farm.phrase import N_, Phrase, Quantity, Value
 from farm.planning import changes
 from farm.planning.changes import Change
 from farm.planning.problem import Batch, Housing, Problem
-from farm.queries import kinds
+from farm.queries import kinds, trial_rows
 
 _SALT = "plan-changes"
+_BORROWED = N_("Borrowed %(kind)s")
 _OUTSIDE = frozenset({"run", "paddock"})
 Given = Mapping[str, Any]
 
@@ -26,15 +29,16 @@ def change(farm: Farm, problem: Problem, kind: str, given: Given) -> Change:
     return _MAKERS[kind](farm, problem, given)
 
 
-def joining(farm: Farm, problem: Problem, choice: str, day: date, birds: int, age_days: int = 1) -> Batch:
-    """Return so many birds of a type as a batch that arrives on a day, with a key and a name that are free."""
-    batch = kinds.of(farm, choice, day, age_days=age_days, key=_free_key(problem, "new"))
-    return replace(changes.with_birds(batch, birds), name=_free_name(problem, batch.name))
+def joining(farm: Farm, problem: Problem, choice: str, day: date, age_days: int = 1) -> Batch:
+    """Return a type as a batch of any size that arrives on a day, with a key and a name that are free."""
+    key = _free_key(problem, lambda number: trial_rows.batch_key(choice, number))
+    batch = kinds.of(farm, choice, day, age_days=age_days, key=key)
+    return replace(batch, name=_free_name(problem, batch.name))
 
 
 def _add_batch(farm: Farm, problem: Problem, given: Given) -> Change:
     age = 1 if given["age_days"] is None else given["age_days"]
-    batch = joining(farm, problem, given["type"], given["day"], given["birds"], age)
+    batch = changes.with_birds(joining(farm, problem, given["type"], given["day"], age), given["birds"])
     if given["leaves"] is not None:
         batch = replace(batch, leaves=given["leaves"], leave_age_days=None)
     return changes.AddBatch(batch)
@@ -43,7 +47,7 @@ def _add_batch(farm: Farm, problem: Problem, given: Given) -> Change:
 def _add_housing(farm: Farm, problem: Problem, given: Given) -> Change:
     return changes.AddHousing(
         Housing(
-            key=_free_key(problem, "new-housing"),
+            key=_free_key(problem, trial_rows.housing_key),
             name=given["name"].strip(),
             kind=given["what"],
             area_dm2=int(given["area_m2"] * 100),
@@ -71,13 +75,25 @@ _MAKERS: Mapping[str, Callable[[Farm, Problem, Given], Change]] = {
 }
 
 
-def _free_key(problem: Problem, word: str) -> str:
+def kept(problem: Problem, wanted: Iterable[Change]) -> tuple[Change, ...]:
+    """Return changes with keys that adopting them can record: a housing borrowed for a way out is a new one here."""
+    found = []
+    for each in wanted:
+        if isinstance(each, changes.AddHousing) and not trial_rows.is_new(each.housing.key):
+            key = _free_key(problem, trial_rows.housing_key)
+            name = _free_name(problem, gettext(_BORROWED) % {"kind": HousingKind(each.housing.kind).label})
+            each = changes.AddHousing(replace(each.housing, key=key, name=name))
+        found.append(each)
+    return tuple(found)
+
+
+def _free_key(problem: Problem, key: Callable[[int], str]) -> str:
     taken = {row.key for row in (*problem.batches, *problem.housings)}
-    return next(key for number in range(1, len(taken) + 2) if (key := f"{word}-{number}") not in taken)
+    return next(found for number in range(1, len(taken) + 2) if (found := key(number)) not in taken)
 
 
 def _free_name(problem: Problem, name: str) -> str:
-    taken = {batch.name.casefold() for batch in problem.batches}
+    taken = {row.name.casefold() for row in (*problem.batches, *problem.housings)}
     if name.casefold() not in taken:
         return name
     numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))

@@ -18,7 +18,7 @@ from farm.queries.asking import Standing
 from farm.queries.plans import Shown
 from farm.web.access import FarmRequest, farm_page
 from farm.web.board.choice import WEEKS
-from farm.web.plan import answering, calendar, comparing, forms, trying, verdict, ways
+from farm.web.plan import answering, bill, calendar, comparing, forms, trying, verdict, ways
 
 _RECENT = 8
 _WORKING = (PlanState.WAITING, PlanState.SOLVING)
@@ -112,7 +112,8 @@ def _named(request: FarmRequest, now: Standing) -> Shortfall | None:
         return None
     # The board also shows days that have passed; a plan begins today.
     day = max(day, now.problem.start)
-    return now.at(request.GET.get("kind", ""), request.GET.get("housing") or None, day)
+    asked = request.GET
+    return now.at(asked.get("kind", ""), asked.get("housing") or None, day, asked.get("batch", ""))
 
 
 def _ways(request: FarmRequest, found: ways.Offers) -> HttpResponse:
@@ -164,6 +165,7 @@ def _whole(request: FarmRequest, found: Shown) -> dict[str, Any]:
     choice = comparing.opening(found, today, farm, request.GET.dict())
     return {
         "pair": comparing.pair(farm, found, choice, today, whole=request.GET.get("all") == "1"),
+        "bill": bill.lines(found.plan),
         "verdict": verdict.verdict(found.solution),
         "short": asking.standing(found.problem, found.solution).shortfalls(),
     }

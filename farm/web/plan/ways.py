@@ -24,7 +24,10 @@ MOST = 6
 _MORE = {
     "moves": (N_("%(n)d move more"), N_("%(n)d moves more")),
     "splits": (N_("%(n)d split more"), N_("%(n)d splits more")),
-    "mixing": (N_("%(n)d day more shared with another batch"), N_("%(n)d days more shared with other batches")),
+    "mixing": (
+        N_("%(n)d day more shared with another batch"),
+        N_("%(n)d days more shared with other batches"),
+    ),
     "off_days": (
         N_("%(n)d move more off the days that suit you"),
         N_("%(n)d moves more off the days that suit you"),
@@ -36,7 +39,10 @@ _MORE = {
 }
 _LESS = {
     "moves": (N_("%(n)d move fewer"), N_("%(n)d moves fewer")),
-    "mixing": (N_("%(n)d day less shared with another batch"), N_("%(n)d days less shared with other batches")),
+    "mixing": (
+        N_("%(n)d day less shared with another batch"),
+        N_("%(n)d days less shared with other batches"),
+    ),
 }
 
 
@@ -84,7 +90,7 @@ def _offer(farm_id: int, now: Standing, way: Way, before: Sequence[Change]) -> O
         caution=way.caution,
         whole=way.left == 0,
         left=left if way.left and short.value else None,
-        sealed=trying.sealed(farm_id, (*before, *way.changes)),
+        sealed=trying.sealed(farm_id, (*before, *trying.kept(now.problem, way.changes))),
     )
 
 

@@ -22,6 +22,7 @@ from farm.planning.problem import Problem
 from farm.queries import asking
 from farm.queries import plans as read
 from farm.services import plans
+from farm.web import clock
 from farm.web.access import FarmRequest, farm_page
 from farm.web.mishaps import shown_in
 from farm.web.plan import forms, trying, views
@@ -71,9 +72,7 @@ def plan_anew(request: FarmRequest) -> HttpResponse:
     return _propose(request, (), None)
 
 
-def _try(
-    request: FarmRequest, base: Plan | None, problem: Problem, before: Sequence[Change]
-) -> HttpResponse:
+def _try(request: FarmRequest, base: Plan | None, problem: Problem, before: Sequence[Change]) -> HttpResponse:
     offered = request.POST.get("changes", "")
     if offered:
         try:
@@ -135,6 +134,15 @@ class _read_in:
 
 def _back(base: Plan | None) -> HttpResponse:
     return redirect("plan") if base is None else redirect("plan-page", plan=base.code)
+
+
+@require_POST
+@farm_page(Role.KEEPER)
+def work_now(request: FarmRequest, plan: str) -> HttpResponse:
+    """Work a waiting plan out on the spot, with a small budget; one somebody works on already is left alone."""
+    one = read.by_code(request.visit.farm.pk, plan)
+    plans.solve_now(request.visit.by, plan_id=one.pk, now=clock.now)
+    return redirect("plan-page", plan=plan)
 
 
 @require_POST
