@@ -21,7 +21,13 @@ from farm.planning.solve import Progress, solve
 
 SEEDS = (1, 2, 3)
 #: size: goals for the first plan and for no avoidable shortage, in seconds.
-GOALS = {"small": (0.02, 0.2), "mid": (0.05, 0.5), "medium": (0.1, 1.0), "large": (0.5, 3.0), "huge": (3.0, 20.0)}
+GOALS = {
+    "small": (0.02, 0.2),
+    "mid": (0.05, 0.5),
+    "medium": (0.1, 1.0),
+    "large": (0.5, 3.0),
+    "huge": (3.0, 20.0),
+}
 BUSY_LOAD = 0.5
 
 
@@ -58,10 +64,16 @@ def _size(size: str, certified: bool, budgets: tuple[int, ...]) -> bool:
     reached = first <= goal_first and all(when is not None and when <= goal_whole for when in whole)
     said = ", ".join("never" if when is None else f"{when:.2f}" for when in whole)
     family = "certified: planted = optimum" if certified else "planted"
-    print(f"  {size} ({family}), seeds {SEEDS[0]}-{SEEDS[-1]}; {longest[0].steps / budgets[-1]:.0f} steps a second")
-    print(f"    first plan   {first:6.3f} s at most (goal {goal_first}), whole after {said} s (goal {goal_whole})")
+    print(
+        f"  {size} ({family}), seeds {SEEDS[0]}-{SEEDS[-1]}; {longest[0].steps / budgets[-1]:.0f} steps a second"
+    )
+    print(
+        f"    first plan   {first:6.3f} s at most (goal {goal_first}), whole after {said} s (goal {goal_whole})"
+    )
     for budget in budgets:
-        print(f"    {budget:3d} s        {_quality(farms, [(run.cost, run.shortfall) for run in runs[budget]], runs[budget])}")
+        print(
+            f"    {budget:3d} s        {_quality(farms, [(run.cost, run.shortfall) for run in runs[budget]], runs[budget])}"
+        )
     for name, rule in (("first fit", first_fit), ("one brooder", one_brooder_each)):
         print(f"    {name:12} {_quality(farms, [_by_rule(farm, rule) for farm in farms], longest)}")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -72,7 +84,10 @@ def _size(size: str, certified: bool, budgets: tuple[int, ...]) -> bool:
 def _quality(farms: list[Planted], found: list[tuple[int, int]], runs: list[Run]) -> str:
     """Say how far above the bound and below the planted plan the costs are, and how many plans fall short."""
     above = mean((cost - run.bound) / run.bound for (cost, _), run in zip(found, runs, strict=True))
-    of = mean(cost / score.bill(farm.problem, farm.plans).total for (cost, _), farm in zip(found, farms, strict=True))
+    of = mean(
+        cost / score.bill(farm.problem, farm.plans).total
+        for (cost, _), farm in zip(found, farms, strict=True)
+    )
     short = sum(shortfall > 0 for _, shortfall in found)
     text = f"{100 * above:9.1f} % above the bound, {100 * of:7.1f} % of planted"
     return text + (f", {short} of {len(found)} short of room" if short else "")
@@ -109,4 +124,6 @@ def _run(farm: Planted, steps: int, seconds: float) -> tuple[Run, float]:
     found = solve(farm.problem, iterations=steps, report=report)
     taken = clock() - begun - spent_telling
     bill = score.bill(farm.problem, found.plans)
-    return Run(found.cost, found.bound, first or 0.0, whole, bill.shortfall, found.iterations), taken - (first or 0.0)
+    return Run(found.cost, found.bound, first or 0.0, whole, bill.shortfall, found.iterations), taken - (
+        first or 0.0
+    )

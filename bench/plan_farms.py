@@ -170,7 +170,10 @@ class _Planter:
             kind = self.random.choice(KINDS)
             arrival = self.random.randrange(0, max(1, self.size.weeks * 4 // 5)) * WEEK
             one = batch(
-                f"batch-{number:04}", kind, self.random.randrange(15, 160), Arrival(START + timedelta(days=arrival))
+                f"batch-{number:04}",
+                kind,
+                self.random.randrange(15, 160),
+                Arrival(START + timedelta(days=arrival)),
             )
             legs = self._legs(one, kind, arrival)
             if legs is not None:
@@ -185,9 +188,17 @@ class _Planter:
             end = arrival + kind.leave_age
             if place + 1 < len(kind.stages):
                 assert to_age is not None
-                choices = [day for day in range(arrival + kind.stages[place + 1][1], arrival + to_age + 1) if day % WEEK == 0]
+                choices = [
+                    day
+                    for day in range(arrival + kind.stages[place + 1][1], arrival + to_age + 1)
+                    if day % WEEK == 0
+                ]
                 end = self.random.choice(choices)
-            rooms = [each for each in self.housings if each.kind == where and self._free(each, one, arrival, begun, end)]
+            rooms = [
+                each
+                for each in self.housings
+                if each.kind == where and self._free(each, one, arrival, begun, end)
+            ]
             if not rooms:
                 return None
             found.append((self.random.choice(rooms).key, begun, end))
@@ -220,7 +231,10 @@ class _Planter:
             return one
         day = one.arrival.day
         shift = timedelta(days=self.window_days)
-        return replace(one, arrival=Arrival(day, max(day - shift, START), day + shift + timedelta(days=1), frozenset({5})))
+        return replace(
+            one,
+            arrival=Arrival(day, max(day - shift, START), day + shift + timedelta(days=1), frozenset({5})),
+        )
 
 
 def _plan(one: Batch, arrival: int, legs: list[tuple[str, int, int]]) -> BatchPlan:

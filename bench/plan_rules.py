@@ -43,7 +43,9 @@ class _Calendar:
         for first, stop in self._stages(batch):
             begin, end = arrival + first, arrival + stop
             asked = load(batch, batch.birds, np.arange(first, stop)).area_dm2
-            fitting = (each for each in self.problem.housings if self._fits(each, batch, asked, begin, end, first))
+            fitting = (
+                each for each in self.problem.housings if self._fits(each, batch, asked, begin, end, first)
+            )
             housing = next(fitting, None)
             key = None if housing is None else housing.key
             if key is not None:

@@ -84,12 +84,16 @@ def propose_after(*, farm_id: int, why: str) -> None:
 
 @app.task(base=Job, name="refresh_headroom")
 def refresh_headroom(*, farm_id: int) -> None:
-    """Work out how many more birds could come, day by day. A farm deleted meanwhile is no error."""
+    """Work out how many more birds could come, and a few days more with others planned anew; goes on until all are.
+
+    A farm deleted meanwhile is no error.
+    """
     from farm.errors import NotFound
     from farm.services import headroom
 
     try:
         headroom.refresh(farm_id=farm_id, now=clock.now())
-        headroom.refine(farm_id=farm_id, now=clock.now)
+        if headroom.refine(farm_id=farm_id, now=clock.now):
+            refresh_headroom.apply_async(kwargs={"farm_id": farm_id}, retry=False)
     except NotFound:
         log.info("farm %s is gone, no headroom", farm_id)

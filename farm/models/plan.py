@@ -136,6 +136,8 @@ class Headroom(Owned):
     binding_day = models.DateField(null=True)
     replanned_birds = models.PositiveIntegerField(null=True)
     plan = models.JSONField(null=True)
+    # Whoever works on the replanned value sets it, so that two workers take different days.
+    taken_at = models.DateTimeField(null=True)
     problem_digest = models.CharField(max_length=64)
     farm_version = models.PositiveBigIntegerField()
 

@@ -95,7 +95,11 @@ def _read_one(kind: Any, data: Any, path: str, problems: list[Trouble]) -> Any:
             return date.min
     # A bool is an int to Python; to a reader of files it is not.
     if type(data) is not kind:
-        said = {int: N_("must be a whole number"), str: N_("must be a text"), bool: N_("must be true or false")}
+        said = {
+            int: N_("must be a whole number"),
+            str: N_("must be a text"),
+            bool: N_("must be true or false"),
+        }
         problems.append((path, Phrase(said[kind])))
         return kind()
     return data
@@ -113,7 +117,12 @@ def _read_fields(kind: Any, data: Any, path: str, problems: list[Trouble]) -> An
     lead = f"{path}." if path else ""
     known = {field.name: field for field in fields(kind)}
     for name in sorted(set(data) - set(known)):
-        problems.append((f"{lead}{name}", Phrase(N_("is not a field here; known are: %(known)s"), {"known": ", ".join(known)})))
+        problems.append(
+            (
+                f"{lead}{name}",
+                Phrase(N_("is not a field here; known are: %(known)s"), {"known": ", ".join(known)}),
+            )
+        )
     before, values = len(problems), {}
     for name, field in known.items():
         if name in data:

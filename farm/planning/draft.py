@@ -240,7 +240,9 @@ class Draft:
     def _company(self, lane: Lane, legs: Sequence[Leg], loads: list[Ints]) -> int:
         first = lane.first
         return sum(
-            self.state.marginal(leg.row, leg.start, leg.end, [each[leg.start - first : leg.end - first] for each in loads])
+            self.state.marginal(
+                leg.row, leg.start, leg.end, [each[leg.start - first : leg.end - first] for each in loads]
+            )
             for leg in legs
             if leg.row != NOWHERE
         )
@@ -256,7 +258,9 @@ class Draft:
         if entry.start >= lane.first:
             loads, _ = self.atlas.loads(batch, portion.birds, lane)
             return [each[entry.start - lane.first : entry.stop - lane.first] for each in loads]
-        return self.ground.loads(self.ground.batches[batch], portion.birds, lane.arrival, entry.start, entry.stop)
+        return self.ground.loads(
+            self.ground.batches[batch], portion.birds, lane.arrival, entry.start, entry.stop
+        )
 
     def reserve(self, batch: int, sign: int) -> int:
         """Put in (or take out) what is fixed about a batch, and return the change of cost.
@@ -304,7 +308,9 @@ def standing(ground: Ground, lane: Lane, legs: Sequence[Leg], loads: list[Ints],
             cost += int(loads[0][part].sum()) * ground.weights.nowhere
         for stretch in range(first, stop) if chill else ():
             if (row, stretch) in chill:
-                days = slice(int(lane.bounds[stretch]) - lane.first, int(lane.bounds[stretch + 1]) - lane.first)
+                days = slice(
+                    int(lane.bounds[stretch]) - lane.first, int(lane.bounds[stretch + 1]) - lane.first
+                )
                 cost += int(cold[days].sum()) * ground.weights.cold
         if here is not None and here != row:
             cost += lane.prices[first]

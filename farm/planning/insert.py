@@ -149,7 +149,9 @@ class _Walk:
                 staying = min(free[self.here], self.begun[0][self.here])
                 free = [*free[: self.here], staying, *free[self.here + 1 :]]
             for entered in ripening[bound]:
-                free = [old if old <= new else new for old, new in zip(free, self.begun[entered], strict=True)]
+                free = [
+                    old if old <= new else new for old, new in zip(free, self.begun[entered], strict=True)
+                ]
             self.free.append(free)
             if 0 < bound < last:
                 ends = [value + leave for value, leave in zip(free, self.out[bound], strict=True)]

@@ -106,7 +106,9 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
         bounds=bounds,
         blank=grid.blank(right[rows], warm[rows]),
         chill=grid.chill(warm[rows]),
-        ripe=_ripe(bounds, batch.min_stay_days, {edge for pin in facts.pins for edge in (pin.start, pin.end)}),
+        ripe=_ripe(
+            bounds, batch.min_stay_days, {edge for pin in facts.pins for edge in (pin.start, pin.end)}
+        ),
         since=grid.since(batch.min_stay_days),
         prices=tuple(
             ground.weights.moves + (0 if ground.welcome[day] else ground.weights.off_days)
@@ -155,7 +157,9 @@ def _ripe(bounds: Index, least: int, edges: set[int]) -> tuple[int, ...]:
     last = len(days) - 1
     found = []
     for here, day in enumerate(days[:-1]):
-        ripe = next((at for at in range(here + 1, last + 1) if days[at] >= day + least or days[at] in edges), None)
+        ripe = next(
+            (at for at in range(here + 1, last + 1) if days[at] >= day + least or days[at] in edges), None
+        )
         if ripe is None:  # Too late to begin a stay, unless there is no choice.
             ripe = last if here == 0 or day in edges else last + 1
         found.append(ripe)
@@ -173,11 +177,15 @@ class _Grid:
 
     def pinned(self) -> list[tuple[int, int, int]]:
         """Return (local row, first, stop) stretches of each pin."""
-        return [(self.local[pin.row], self.stretch[pin.start], self.stretch[pin.end]) for pin in self.facts.pins]
+        return [
+            (self.local[pin.row], self.stretch[pin.start], self.stretch[pin.end]) for pin in self.facts.pins
+        ]
 
     def blank(self, right: Bools, warm: Bools) -> Ints:
         weights, first = self.ground.weights, self.facts.first
-        table = np.where(np.vstack([self.good, np.ones((1, self.good.shape[1]), np.bool_)]), 0, BLOCKED).astype(np.int64)
+        table = np.where(
+            np.vstack([self.good, np.ones((1, self.good.shape[1]), np.bool_)]), 0, BLOCKED
+        ).astype(np.int64)
         starts = self.bounds[:-1] - first
         for row, here, stop in self.pinned():
             table[-1, here:stop] = BLOCKED
@@ -203,7 +211,9 @@ class _Grid:
         been = self.facts.been
         if been is None:
             return None
-        ripe = next((at for at, day in enumerate(self.bounds.tolist()) if day - been.start >= least), len(self.bounds))
+        ripe = next(
+            (at for at, day in enumerate(self.bounds.tolist()) if day - been.start >= least), len(self.bounds)
+        )
         return self.local.get(been.row, -1), ripe
 
     def cells(self, batch: Batch, brood_end: int) -> dict[str, Index]:
@@ -214,7 +224,9 @@ class _Grid:
         size = ground.shape[0] * width
         lengths = (self.good * np.diff(self.bounds)).reshape(-1)
         at = np.flatnonzero(lengths)
-        gates = grown * ground.shape[0] * (width + 1) + self.rows[:, None] * (width + 1) + self.bounds[None, :]
+        gates = (
+            grown * ground.shape[0] * (width + 1) + self.rows[:, None] * (width + 1) + self.bounds[None, :]
+        )
         return {
             "cells": cells,
             "in_class": cells + np.where(offset + first < brood_end, young, grown) * size,

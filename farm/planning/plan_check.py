@@ -59,7 +59,9 @@ def faults(problem: Problem, solution: Solution) -> tuple[Fault, ...]:
     if not found:
         judge = _Judge(problem, solution)
         found = [*judge.fixed(), *judge.rules(), *judge.company(), *judge.rest()]
-    return tuple(sorted(found, key=lambda one: (one.forced, one.start, one.kind, one.batches, one.housing or "")))
+    return tuple(
+        sorted(found, key=lambda one: (one.forced, one.start, one.kind, one.batches, one.housing or ""))
+    )
 
 
 def _shape(problem: Problem, solution: Solution) -> Iterator[Fault]:
@@ -103,7 +105,11 @@ def _arrival_allowed(batch: Batch, day: date) -> bool:
 
 def _parts_right(batch: Batch, plan: BatchPlan) -> bool:
     birds = [part.birds for part in plan.parts]
-    if sum(birds) != batch.birds or min(birds, default=0) < 1 or len({part.key for part in plan.parts}) < len(birds):
+    if (
+        sum(birds) != batch.birds
+        or min(birds, default=0) < 1
+        or len({part.key for part in plan.parts}) < len(birds)
+    ):
         return False
     if batch.parts:
         return {part.key: part.birds for part in plan.parts} == {part.key: part.birds for part in batch.parts}
@@ -144,7 +150,9 @@ class _Judge:
         self.problem = problem
         self.batches: Mapping[str, Batch] = {batch.key: batch for batch in problem.batches}
         self.housings: Mapping[str, Housing] = {housing.key: housing for housing in problem.housings}
-        self.parts = [(self.batches[plan.batch], plan, part) for plan in solution.plans for part in plan.parts]
+        self.parts = [
+            (self.batches[plan.batch], plan, part) for plan in solution.plans for part in plan.parts
+        ]
         self.stands: dict[tuple[str, date], list[_Stand]] = defaultdict(list)
         self.visits: dict[str, list[tuple[date, date, str, str, bool, bool]]] = defaultdict(list)
         for batch, plan, part in self.parts:
@@ -175,28 +183,42 @@ class _Judge:
         """Yield where the past or a pin is not kept."""
         for batch, plan, part in self.parts:
             where = {
-                stay.start + at * DAY: stay.housing for stay in part.stays for at in range((stay.end - stay.start).days)
+                stay.start + at * DAY: stay.housing
+                for stay in part.stays
+                for at in range((stay.end - stay.start).days)
             }
             fixed = self.fixed_days(batch, part)
             for past in batch.history:
                 if past.part in ("", part.key):
-                    changed = [day for day in _days(max(past.start, self.problem.start), past.end) if where.get(day) != past.housing]
+                    changed = [
+                        day
+                        for day in _days(max(past.start, self.problem.start), past.end)
+                        if where.get(day) != past.housing
+                    ]
                     if changed:
                         yield Fault("past", (batch.key,), past.housing, changed[0], changed[-1] + DAY)
             for pin in self.pins(batch, part):
-                missed = [day for day in _days(max(pin.start, self.problem.start), pin.end) if where.get(day) != pin.housing]
+                missed = [
+                    day
+                    for day in _days(max(pin.start, self.problem.start), pin.end)
+                    if where.get(day) != pin.housing
+                ]
                 if missed:
                     could = any(day in where and fixed[day] == pin.housing for day in missed)
-                    yield Fault("pin", (batch.key,), pin.housing, missed[0], missed[-1] + DAY, forced=not could)
+                    yield Fault(
+                        "pin", (batch.key,), pin.housing, missed[0], missed[-1] + DAY, forced=not could
+                    )
             yield from self.short_stays(batch, part)
 
     def short_stays(self, batch: Batch, part: PlanPart) -> Iterator[Fault]:
         edges = {edge for pin in self.pins(batch, part) for edge in (pin.start, pin.end)}
         edges |= {past.end for past in batch.history}
         for at, stay in enumerate(part.stays):
-            if stay.housing is None or not 0 < at or stay.start in edges or stay.end in edges:
+            if stay.housing is None or not at > 0 or stay.start in edges or stay.end in edges:
                 continue
-            if (stay.end - stay.start).days < batch.min_stay_days and stay.end < self.problem.start + self.problem.days * DAY:
+            if (
+                stay.end - stay.start
+            ).days < batch.min_stay_days and stay.end < self.problem.start + self.problem.days * DAY:
                 yield Fault("short_stay", (batch.key,), stay.housing, stay.start, stay.end)
 
     def rules(self) -> Iterator[Fault]:
@@ -245,7 +267,10 @@ class _Judge:
             for first, stop, name in visits:
                 for out, species, other in outs:
                     if other != name and out <= first and first >= self.problem.start:
-                        ready = out + self._rest_days(self.housings[key], self.batches[name].species, species) * DAY
+                        ready = (
+                            out
+                            + self._rest_days(self.housings[key], self.batches[name].species, species) * DAY
+                        )
                         if ready > first:
                             forced = (name, first) in edges or (other, out) in edges
                             yield Fault("rest", (name, other), key, first, min(ready, stop), forced)
@@ -256,13 +281,19 @@ class _Judge:
         fixed += [(batch.key, past) for batch in self.problem.batches for past in batch.history]
         edges = {(key, edge) for key, one in fixed for edge in (one.start, one.end)}
         # A pin cut by the past or another pin begins where that ends; one that began before the birds, with them.
-        return edges | {(plan.batch, plan.arrival) for _, plan, _ in self.parts if any(p.batch == plan.batch for p in self.problem.pins)}
+        return edges | {
+            (plan.batch, plan.arrival)
+            for _, plan, _ in self.parts
+            if any(p.batch == plan.batch for p in self.problem.pins)
+        }
 
     def _rest_days(self, housing: Housing, one: str, other: str) -> int:
         ground = [
             rule.ground_rest_days
             for rule in self.problem.apart
-            if not housing.indoor and not rule.brooding_only and (rule.one, rule.other) in ((one, other), (other, one))
+            if not housing.indoor
+            and not rule.brooding_only
+            and (rule.one, rule.other) in ((one, other), (other, one))
         ]
         return max([housing.rest_days, *ground])
 
@@ -270,7 +301,9 @@ class _Judge:
 def _unsuitable(housing: Housing, stand: _Stand, day: date) -> Iterator[str]:
     batch = stand.batch
     if not any(
-        housing.kind in stage.kinds and stage.from_age <= stand.age and (stage.to_age is None or stand.age < stage.to_age)
+        housing.kind in stage.kinds
+        and stage.from_age <= stand.age
+        and (stage.to_age is None or stand.age < stage.to_age)
         for stage in batch.stages
     ):
         yield "kind"

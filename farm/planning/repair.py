@@ -163,7 +163,8 @@ def standing_short(draft: Draft) -> list[int]:
         for batch, placement in enumerate(draft.placed)
         if placement is not None
         and any(
-            leg.row < 0 or (leg.row in rows and any(each[leg.row, leg.start : leg.end].any() for each in short))
+            leg.row < 0
+            or (leg.row in rows and any(each[leg.row, leg.start : leg.end].any() for each in short))
             for portion in placement.portions
             for leg in portion.legs
         )

@@ -174,24 +174,30 @@ _LINES: Mapping[str, Callable[[int], Phrase]] = {
     "nowhere": _floor(N_("%(area)s of floor asked for by birds without a housing, summed over the days")),
     "feeder": _edge(N_("%(edge)s of feeder short, summed over the days")),
     "drinker": _edge(N_("%(edge)s of drinker short, summed over the days")),
-    "cold": _counted(N_("%(count)d bird for a day without heat"), N_("%(count)d birds for a day without heat")),
+    "cold": _counted(
+        N_("%(count)d bird for a day without heat"), N_("%(count)d birds for a day without heat")
+    ),
     "pins": _counted(N_("%(count)d day of a pin not kept"), N_("%(count)d days of pins not kept")),
     "misplaced": _counted(
-        N_("%(count)d day in a housing that does not suit"), N_("%(count)d days in housing that does not suit")
+        N_("%(count)d day in a housing that does not suit"),
+        N_("%(count)d days in housing that does not suit"),
     ),
     "moves": _counted(N_("%(count)d move"), N_("%(count)d moves")),
     "splits": _counted(N_("%(count)d batch split once more"), N_("batches split %(count)d times more")),
-    "mixing": _counted(N_("%(count)d day shared with another batch"), N_("%(count)d days shared with other batches")),
-    "arrival": _counted(N_("%(count)d day off the arrival asked for"), N_("%(count)d days off the arrivals asked for")),
+    "mixing": _counted(
+        N_("%(count)d day shared with another batch"), N_("%(count)d days shared with other batches")
+    ),
+    "arrival": _counted(
+        N_("%(count)d day off the arrival asked for"), N_("%(count)d days off the arrivals asked for")
+    ),
     "off_days": _counted(
         N_("%(count)d move off the days that suit you"), N_("%(count)d moves off the days that suit you")
     ),
     "change": _counted(
-        N_("%(count)d day elsewhere than in the adopted plan"), N_("%(count)d days elsewhere than in the adopted plan")
+        N_("%(count)d day elsewhere than in the adopted plan"),
+        N_("%(count)d days elsewhere than in the adopted plan"),
     ),
     "spare": _counted(
         N_("%(count)d day with a housing nearly full"), N_("%(count)d days with a housing nearly full")
     ),
 }
-
-

@@ -91,5 +91,3 @@ def from_json(data: Mapping[str, Any]) -> Solution:
     found = codec.read(Solution, said)
     codec.refuse_other(found.version, VERSION, found.digest, data.get("digest"))
     return found
-
-

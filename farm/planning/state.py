@@ -19,7 +19,6 @@ import numpy as np
 from farm.planning.ground import FAR, Ground
 from farm.planning.loads import Ints
 
-
 #: A lowest hatch day that bars everyone; `maximum` keeps it.
 NOBODY = FAR + 1
 

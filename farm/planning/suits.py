@@ -41,7 +41,9 @@ def suitable(batch: Batch, housing: Housing, ages: Ints, days: Window) -> Bools:
     fits = np.zeros(days.days, dtype=np.bool_)
     for stage in batch.stages:
         if housing.kind in stage.kinds:
-            fits |= (ages >= stage.from_age) & (ages < (stage.to_age if stage.to_age is not None else 1 << 40))
+            fits |= (ages >= stage.from_age) & (
+                ages < (stage.to_age if stage.to_age is not None else 1 << 40)
+            )
     if not housing.indoor:
         fits &= ages >= batch.outdoors_age_days
         if batch.outdoors_from is not None:

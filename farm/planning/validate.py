@@ -28,7 +28,9 @@ def problems(problem: Problem) -> tuple[Trouble, ...]:
         found += _batch(f"batches[{place}]", batch, known, problem.start)
     found += _references(problem, known)
     wrong = [day for day in problem.move_weekdays if not 0 <= day <= 6]
-    return tuple(found + ([("move_weekdays", Phrase(N_("must be 0 (Monday) to 6 (Sunday)")))] if wrong else []))
+    return tuple(
+        found + ([("move_weekdays", Phrase(N_("must be 0 (Monday) to 6 (Sunday)")))] if wrong else [])
+    )
 
 
 def refuse(problem: Problem) -> None:
@@ -51,7 +53,10 @@ def _backward(path: str, first: date | None, stop: date | None) -> Iterator[Trou
 
 def _housing(path: str, housing: Housing, smallest_mm2: int) -> Iterator[Trouble]:
     if housing.area_dm2 * MM2_PER_DM2 < max(smallest_mm2, 1):
-        yield f"{path}.area_dm2", Phrase(N_("%(name)s is smaller than one bird: give its floor area"), {"name": housing.name})
+        yield (
+            f"{path}.area_dm2",
+            Phrase(N_("%(name)s is smaller than one bird: give its floor area"), {"name": housing.name}),
+        )
     for name in ("feeder_mm", "drinker_mm", "rest_days"):
         if getattr(housing, name) < 0:
             yield f"{path}.{name}", Phrase(N_("must not be below zero"))
@@ -65,7 +70,10 @@ def _housing(path: str, housing: Housing, smallest_mm2: int) -> Iterator[Trouble
 
 def _batch(path: str, batch: Batch, housings: frozenset[str], start: date) -> Iterator[Trouble]:
     if batch.birds < 1:
-        yield f"{path}.birds", Phrase(N_("%(name)s has no birds: give a number, or leave the batch out"), {"name": batch.name})
+        yield (
+            f"{path}.birds",
+            Phrase(N_("%(name)s has no birds: give a number, or leave the batch out"), {"name": batch.name}),
+        )
     if any(not 1 <= alive <= batch.birds for alive in batch.survivors):
         yield f"{path}.survivors", Phrase(N_("must be between 1 and the birds of the batch"))
     yield from _demand(f"{path}.demand", batch)
@@ -77,7 +85,10 @@ def _batch(path: str, batch: Batch, housings: frozenset[str], start: date) -> It
         yield f"{path}.min_stay_days", Phrase(N_("must be at least 1"))
     yield from _twice(f"{path}.parts", [part.key for part in batch.parts])
     if batch.parts and sum(part.birds for part in batch.parts) != batch.birds:
-        yield f"{path}.parts", Phrase(N_("add up to another number than the batch's %(birds)d birds"), {"birds": batch.birds})
+        yield (
+            f"{path}.parts",
+            Phrase(N_("add up to another number than the batch's %(birds)d birds"), {"birds": batch.birds}),
+        )
     if any(part.birds < 1 for part in batch.parts):
         yield f"{path}.parts", Phrase(N_("need at least one bird each"))
     for key in sorted(batch.forbidden - housings):
@@ -109,7 +120,10 @@ def _life(path: str, batch: Batch, start: date) -> Iterator[Trouble]:
     if batch.age_at_arrival_days < 0:
         yield f"{path}.age_at_arrival_days", Phrase(N_("must not be below zero"))
     if batch.leave_age_days is not None and batch.leave_age_days <= batch.age_at_arrival_days:
-        yield f"{path}.leave_age_days", Phrase(N_("must be above the age at arrival: the birds would never be here"))
+        yield (
+            f"{path}.leave_age_days",
+            Phrase(N_("must be above the age at arrival: the birds would never be here")),
+        )
     yield from _backward(f"{path}.leaves", max(arrival.days()), batch.leaves)
     leave = leave_day(batch, min(arrival.days()))
     for part in [part.key for part in batch.parts] or [""]:

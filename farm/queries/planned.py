@@ -76,6 +76,7 @@ def new_batch(
     arrival: Arrival,
     age_days: int = 0,
     leaves: date | None = None,
+    leave_age_days: int | None = None,
 ) -> planning.Batch:
     """Return a batch that is only thought of: what a keeper might order. age_days: on the day it arrives."""
     hatch_day = arrival.day - timedelta(days=age_days)
@@ -89,6 +90,7 @@ def new_batch(
         arrival=arrival,
         age_at_arrival_days=age_days,
         leaves=leaves,
+        leave_age_days=leave_age_days,
         outdoors_age_days=(earliest_outdoors(programme, hatch_day) - hatch_day).days,
         max_parts=MAX_PARTS,
         min_stay_days=MIN_STAY_DAYS,

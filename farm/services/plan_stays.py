@@ -100,7 +100,7 @@ class _Batch:
 
     def pieces(self) -> list[Piece]:
         """Return the stays the plan wants beyond those the birds are in, and note where those must end."""
-        found = []
+        found: list[Piece] = []
         for stay, firsts in self._firsts().items():
             found += self._go_on(stay, firsts)
         for part in self.plan.parts:

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, SetCookieParam, sync_playwright
 
 from tests.browser.engine import FLAGS, SIZES, executable
 
@@ -49,7 +49,7 @@ def take(out: Path) -> None:
 
     from calendars import services as calendars
     from farm.services import demo as demo_farm
-    from tests.browser.pages import addresses, answers
+    from tests.browser.pages import STRANGERS, addresses, answers
 
     call_command("migrate", interactive=False, verbosity=0)
     demo = demo_farm.plant(now=datetime.now(UTC))
@@ -58,24 +58,28 @@ def take(out: Path) -> None:
     assert demo.by.login is not None
     client.force_login(demo.by.login)
     session = client.cookies["sessionid"].value
-    names, broken = answers(demo, addresses(demo))
+    asked = addresses(demo)
+    names, broken = answers(demo, asked)
     for name, status in broken.items():
         print(f"no picture of {name}: it answers {status}", file=sys.stderr)
+    strangers = {f"stranger-{name}": asked[name] for name in STRANGERS}
     with served() as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=executable(), args=FLAGS)
+        cookie = SetCookieParam(name="sessionid", value=session, url=address)
         for size in SIZES:
-            picture(browser, size, address, session, names, out)
+            picture(browser, size, address, [cookie], names, out)
+            picture(browser, size, address, [], strangers, out)
         browser.close()
 
 
 def picture(
-    browser: Browser, size: str, address: str, session: str, names: dict[str, str], out: Path
+    browser: Browser, size: str, address: str, cookies: list[SetCookieParam], names: dict[str, str], out: Path
 ) -> None:
-    """Write every page in one size."""
+    """Write these pages in one size."""
     context = browser.new_context(
         base_url=address, viewport=SIZES[size], locale="en-GB", reduced_motion="reduce"
     )
-    context.add_cookies([{"name": "sessionid", "value": session, "url": address}])
+    context.add_cookies(cookies)
     page = context.new_page()
     for name, path in names.items():
         page.goto(path)

@@ -10,7 +10,10 @@ from farm.planning.solution import BatchPlan, PlanPart, PlanStay, Solution
 def chains(problem, batch, arrival, points):
     """Every chain of stays of a whole batch that changes only on `points`, days within its life."""
     cuts = sorted({arrival, *points})
-    ends = [*cuts[1:], arrival.fromordinal(arrival.toordinal() + batch.leave_age_days - batch.age_at_arrival_days)]
+    ends = [
+        *cuts[1:],
+        arrival.fromordinal(arrival.toordinal() + batch.leave_age_days - batch.age_at_arrival_days),
+    ]
     homes = [*(housing.key for housing in problem.housings), None]
     for chosen in product(homes, repeat=len(cuts)):
         stays = []
@@ -43,13 +46,20 @@ def cheaper(problem, choices, cost):
     """
     assert problem.weights.spare == 0
     priced = [
-        sorted((score.bill(problem, (plan,)).total, at) for at, plan in enumerate(each) if keeps_to_itself(problem, plan))
+        sorted(
+            (score.bill(problem, (plan,)).total, at)
+            for at, plan in enumerate(each)
+            if keeps_to_itself(problem, plan)
+        )
         for each in choices
     ]
     idle = score.bill(problem, ()).total
     least = [each[0][0] - idle for each in priced]
     for combination in product(
-        *([pair for pair in each if pair[0] - idle + sum(least) - low < cost] for each, low in zip(priced, least, strict=True))
+        *(
+            [pair for pair in each if pair[0] - idle + sum(least) - low < cost]
+            for each, low in zip(priced, least, strict=True)
+        )
     ):
         if sum(alone - idle for alone, _ in combination) + idle < cost:
             plans = tuple(choices[batch][at] for batch, (_, at) in enumerate(combination))

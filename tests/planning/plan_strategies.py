@@ -80,7 +80,9 @@ def batches(draw, number, rooms, days):
         return replace(one, history=(Past(where, day(arrives), day(draw(st.sampled_from((0, 0, 4))))),))
     if draw(st.booleans()):
         before = timedelta(days=draw(st.integers(0, arrives)))
-        window = Arrival(day(arrives), day(arrives) - before, day(arrives + draw(st.integers(1, 15))), frozenset({3, 5}))
+        window = Arrival(
+            day(arrives), day(arrives) - before, day(arrives + draw(st.integers(1, 15))), frozenset({3, 5})
+        )
         return replace(one, arrival=window)
     return one
 

@@ -111,7 +111,9 @@ def test_rest_is_due_until_its_last_day():
     enough = replace(two(arrival=Arrival(day(31))), housings=(brooder(rest_days=3), pen()))
     short = replace(two(arrival=Arrival(day(30))), housings=(brooder(rest_days=3), pen()))
     assert kinds(enough, *both(arrives=31)) == []
-    assert [(one.kind, one.start, one.end) for one in faults(short, *both(arrives=30))] == [("rest", day(30), day(31))]
+    assert [(one.kind, one.start, one.end) for one in faults(short, *both(arrives=30))] == [
+        ("rest", day(30), day(31))
+    ]
 
 
 def test_rest_after_birds_long_gone_is_due_too():

@@ -17,7 +17,9 @@ def test_a_move_due_after_the_last_day_shown_is_planned_and_charged():
 
 def test_birds_that_stay_are_planned_to_the_last_leaving_of_all():
     kept = batch("kept", leave_age_days=None, species="duck")
-    problem = farm(kept, batch("reds", arrives=7), days=30, housings=(brooder(area_dm2=400), pen(area_dm2=900)))
+    problem = farm(
+        kept, batch("reds", arrives=7), days=30, housings=(brooder(area_dm2=400), pen(area_dm2=900))
+    )
     assert where(solved(problem), "kept")[-1] == ("pen", 28, 77)
 
 
@@ -80,7 +82,9 @@ def test_a_batch_comes_back_to_its_own_housing_without_rest():
     anywhere = (Stage(frozenset({"brooder", "pen"}), 0, None),)
     here = batch(stages=anywhere, arrival=Arrival(day(-40)), history=(past("pen", -40, 0),))
     problem = farm(
-        here, housings=(brooder(rest_days=30), pen(rest_days=30)), pins=(pin("brooder", 7, 14), pin("pen", 14, 30))
+        here,
+        housings=(brooder(rest_days=30), pen(rest_days=30)),
+        pins=(pin("brooder", 7, 14), pin("pen", 14, 30)),
     )
     assert where(solved(problem)) == [("pen", 0, 7), ("brooder", 7, 14), ("pen", 14, 30)]
 
@@ -137,7 +141,9 @@ def test_a_pin_no_housing_suits_is_kept_and_priced():
 
 
 def test_pins_that_contradict_are_reported_and_the_earlier_one_holds():
-    problem = farm(batch(), housings=(brooder("a"), brooder("b"), pen()), pins=(pin("a", 0, 14), pin("b", 7, 21)))
+    problem = farm(
+        batch(), housings=(brooder("a"), brooder("b"), pen()), pins=(pin("a", 0, 14), pin("b", 7, 21))
+    )
     found = solved(problem)
     assert where(found)[:2] == [("a", 0, 14), ("b", 14, 28)]
     (fault,) = (one for one in plan_check.faults(problem, found) if one.kind == "pin")
@@ -205,5 +211,3 @@ def test_a_batch_that_may_not_be_split_is_short_of_room_instead():
 def test_a_first_batch_is_planned_the_same_with_an_empty_farm_around_it():
     problem = farm(batch())
     assert where(solve(replace(problem, housings=(*problem.housings, pen("zz"))))) == where(solve(problem))
-
-

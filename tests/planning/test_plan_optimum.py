@@ -25,7 +25,11 @@ def tiny(seed, count, window=False):
     found = []
     for number in range(count):
         arrives = random.randrange(0, 3) * 7
-        when = Arrival(day(arrives), day(arrives), day(arrives + 8), frozenset({5})) if window else Arrival(day(arrives))
+        when = (
+            Arrival(day(arrives), day(arrives), day(arrives + 8), frozenset({5}))
+            if window
+            else Arrival(day(arrives))
+        )
         found.append(
             batch(
                 f"batch-{number}",
@@ -37,7 +41,13 @@ def tiny(seed, count, window=False):
                 leave_age_days=28,
             )
         )
-    return farm(*found, housings=housings, apart=(Apart("chicken", "turkey", True, 0),), days=70, weights=Weights(spare=0))
+    return farm(
+        *found,
+        housings=housings,
+        apart=(Apart("chicken", "turkey", True, 0),),
+        days=70,
+        weights=Weights(spare=0),
+    )
 
 
 def saturdays(arrival):
@@ -48,11 +58,7 @@ def saturdays(arrival):
 
 def every_plan(problem):
     return [
-        [
-            plan
-            for arrival in one.arrival.days()
-            for plan in chains(problem, one, arrival, saturdays(arrival))
-        ]
+        [plan for arrival in one.arrival.days() for plan in chains(problem, one, arrival, saturdays(arrival))]
         for one in problem.batches
     ]
 

@@ -16,7 +16,9 @@ from tests.planning.plan_world import START, batch, brooder, day, demand, farm, 
 
 def full():
     """A problem that uses every kind of field."""
-    here = batch("here", arrival=Arrival(day(-9)), history=(past("brooder", -9, 0),), survivors=(10, 9), leaves=day(60))
+    here = batch(
+        "here", arrival=Arrival(day(-9)), history=(past("brooder", -9, 0),), survivors=(10, 9), leaves=day(60)
+    )
     shifting = batch("shifting", arrival=Arrival(day(7), day(0), day(15), frozenset({2, 5})), max_parts=2)
     housings = (brooder(), pen(changes=(Capacity(day(30), 100),), species=frozenset({"duck", "chicken"})))
     return farm(here, shifting, housings=housings, pins=(pin("pen", 30, 33, "here"),))
@@ -125,7 +127,9 @@ def test_an_impossible_batch_is_refused_with_the_field_and_the_fix(changes, path
 
 def test_a_housing_smaller_than_one_bird_is_refused():
     problem = farm(batch(), housings=(brooder(area_dm2=9), pen()))
-    assert refused(problem) == {"housings[0].area_dm2": "brooder is smaller than one bird: give its floor area"}
+    assert refused(problem) == {
+        "housings[0].area_dm2": "brooder is smaller than one bird: give its floor area"
+    }
 
 
 def test_a_housing_just_large_enough_for_one_bird_is_not():

@@ -81,7 +81,9 @@ def test_days_elsewhere_than_adopted_are_counted():
 
 
 def test_leaving_todays_housing_is_a_move_and_staying_is_not():
-    here = farm(batch(arrival=Arrival(day(-35)), history=(past("pen", -35, 0),)), housings=(pen(), pen("other")))
+    here = farm(
+        batch(arrival=Arrival(day(-35)), history=(past("pen", -35, 0),)), housings=(pen(), pen("other"))
+    )
     assert terms(here, plan(stay("pen", 0, 35), arrives=-35)) == {"spare": 35}
     assert terms(here, plan(stay("other", 0, 35), arrives=-35)) == {"moves": 1, "spare": 35}
 
@@ -120,5 +122,3 @@ def test_every_weight_has_a_term_that_says_what_it_counts():
 def test_a_plan_that_names_an_unknown_housing_is_an_error():
     with pytest.raises(KeyError, match="barn"):
         score.bill(farm(batch()), [plan(stay("barn", 0, 70))])
-
-

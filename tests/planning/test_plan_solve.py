@@ -68,7 +68,9 @@ def test_the_known_optimum_of_a_farm_of_18_batches_is_reached_and_proved(seed):
     assert found.cost == found.bound == score.bill(farm_.problem, farm_.plans).total
 
 
-@pytest.mark.parametrize("size, certified", [("small", True), ("small", False), ("mid", True), ("medium", True)])
+@pytest.mark.parametrize(
+    "size, certified", [("small", True), ("small", False), ("mid", True), ("medium", True)]
+)
 def test_the_planted_plan_is_sound_and_short_of_nothing(size, certified):
     farm_ = planted(size, 3, certified)
     found = solve(farm_.problem, iterations=0)
@@ -146,7 +148,8 @@ def test_one_late_arrival_moves_few_other_batches():
     late = problem.batches[5]
     day_late = late.arrival.day.fromordinal(late.arrival.day.toordinal() + 7)
     changed = tuple(
-        replace(each, arrival=type(each.arrival)(day_late)) if each.key == late.key else each for each in problem.batches
+        replace(each, arrival=type(each.arrival)(day_late)) if each.key == late.key else each
+        for each in problem.batches
     )
     found = solve(replace(problem, batches=changed, adopted=adopted), iterations=100)
     touched = [plan.batch for plan, old in zip(found.plans, adopted, strict=True) if plan != old]
@@ -161,7 +164,10 @@ def test_the_bound_is_met_where_batches_do_not_meet():
 
 def test_the_batches_standing_short_are_those_in_the_way_of_each_other():
     problem = farm(
-        batch("one"), batch("two"), batch("three", arrives=100), housings=(brooder(area_dm2=150), pen(area_dm2=900))
+        batch("one"),
+        batch("two"),
+        batch("three", arrives=100),
+        housings=(brooder(area_dm2=150), pen(area_dm2=900)),
     )
     draft = Draft(Atlas(Ground(problem)))
     greedy.begin(draft)

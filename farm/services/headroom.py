@@ -1,0 +1,123 @@
+"""Working out how many more birds of a type could come, for every day ahead: first exactly with nobody else moved,
+then day by day with others planned anew. Each part is safe to run twice, and by two workers at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date, datetime, timedelta
+
+from django.db import transaction
+from django.db.models import Q, QuerySet
+
+from farm.errors import NotFound
+from farm.models import Farm, Headroom
+from farm.planning import headroom, score
+from farm.planning.problem import Batch, Problem
+from farm.planning.solution import Solution
+from farm.queries import headroom as tables
+from farm.queries import planning as rows
+from farm.services import locks
+from farm.services.actor import local_day
+
+#: Days planned anew in one go: a worker is free for other farms after that.
+CELLS = 12
+#: Whoever took a day and has not answered for so long is gone.
+COLD = timedelta(minutes=2)
+
+
+def refresh(*, farm_id: int, now: datetime) -> int:
+    """Work the table out for the farm as it is now, nobody else moving, and return how many cells were written.
+
+    None when it is of this very farm and day already. What was planned anew for another state of the farm is dropped.
+    Raises NotFound.
+    """
+    farm = _farm(farm_id)
+    problem, types = _asked(farm, local_day(farm, now))
+    known = Headroom.objects.filter(farm=farm, day=problem.start, problem_digest=problem.digest)
+    if set(known.values_list("type", flat=True)) == {each.key for each in types}:
+        Headroom.objects.filter(farm=farm).update(farm_version=farm.version)
+        return 0
+    cells = list(_fixed(farm, problem, types))
+    with transaction.atomic():
+        locks.farm(farm_id)
+        Headroom.objects.filter(farm=farm).delete()
+        Headroom.objects.bulk_create(cells, batch_size=500)
+    return len(cells)
+
+
+def refine(*, farm_id: int, now: Callable[[], datetime], cells: int = CELLS) -> int:
+    """Plan others anew for up to `cells` of the days that wait for it, and return how many days still wait.
+
+    Stops when the farm changes meanwhile: the next refresh begins anew. Raises NotFound.
+    """
+    farm = _farm(farm_id)
+    today = local_day(farm, now())
+    problem, types = _asked(farm, today)
+    by_key = {each.key: each for each in types}
+    solution = _standing(problem)
+    for _place in range(cells):
+        cell = _take(farm_id, problem, today, now())
+        if cell is None or cell.type not in by_key:
+            break
+        kept = headroom.replanned(problem, solution, by_key[cell.type], cell.day)
+        birds = max(kept.birds, cell.birds)
+        plan = None if kept.solution is None or kept.birds < cell.birds else kept.solution.to_json()
+        mine = Headroom.objects.filter(pk=cell.pk, problem_digest=problem.digest)
+        if not mine.update(replanned_birds=birds, plan=plan, taken_at=None):
+            break
+    return _waiting(farm_id, problem, today).count()
+
+
+def _farm(farm_id: int) -> Farm:
+    found = Farm.objects.filter(pk=farm_id).first()
+    if found is None:
+        raise NotFound("farm")
+    return found
+
+
+def _asked(farm: Farm, today: date) -> tuple[Problem, tuple[Batch, ...]]:
+    read = rows.rows(farm)
+    return rows.problem(farm, today, read=read), tables.types(read, today)
+
+
+def _standing(problem: Problem) -> Solution:
+    """Return what is planned now as a solution to stand on."""
+    return Solution(problem.digest, problem.adopted, score.bill(problem, problem.adopted).total, 0)
+
+
+def _fixed(farm: Farm, problem: Problem, types: tuple[Batch, ...]) -> Iterator[Headroom]:
+    if not problem.housings or not types:
+        return
+    found = headroom.fixed(problem, _standing(problem), types, days=tables.DAYS)
+    for place, kind in enumerate(types):
+        for offset in range(tables.DAYS):
+            cell = found.cell(place, offset)
+            yield Headroom(
+                farm=farm,
+                type=kind.key,
+                day=cell.arrival,
+                birds=cell.birds,
+                binding=cell.housing.key,
+                binding_day=cell.day,
+                problem_digest=problem.digest,
+                farm_version=farm.version,
+            )
+
+
+def _waiting(farm_id: int, problem: Problem, today: date) -> QuerySet[Headroom]:
+    days = [today + timedelta(days=offset) for offset in range(tables.REPLANNED_DAYS)]
+    return Headroom.objects.filter(
+        farm_id=farm_id,
+        problem_digest=problem.digest,
+        replanned_birds=None,
+        day__in=[day for day in days if tables.is_replanned_day(day, today)],
+    )
+
+
+def _take(farm_id: int, problem: Problem, today: date, at: datetime) -> Headroom | None:
+    """Return the next day nobody works on, taken; None when there is none."""
+    free = Q(taken_at=None) | Q(taken_at__lt=at - COLD)
+    for cell in _waiting(farm_id, problem, today).filter(free).order_by("day", "type")[:5]:
+        if Headroom.objects.filter(free, pk=cell.pk, replanned_birds=None).update(taken_at=at):
+            return cell
+    return None
