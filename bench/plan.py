@@ -51,7 +51,8 @@ def measure() -> bool:
         print(f"  the machine is busy (load {load:.1f}): read the times with care")
     sizes = ("small", "mid", "medium", "large", *(("huge",) if long else ()))
     budgets = (1, 10, *((60,) if long else ()))
-    return all([_size(size, certified, budgets) for size in sizes for certified in (False, True)])
+    reached = [_size(size, certified, budgets) for size in sizes for certified in (False, True)]
+    return all(reached)
 
 
 def _size(size: str, certified: bool, budgets: tuple[int, ...]) -> bool:
@@ -71,9 +72,8 @@ def _size(size: str, certified: bool, budgets: tuple[int, ...]) -> bool:
         f"    first plan   {first:6.3f} s at most (goal {goal_first}), whole after {said} s (goal {goal_whole})"
     )
     for budget in budgets:
-        print(
-            f"    {budget:3d} s        {_quality(farms, [(run.cost, run.shortfall) for run in runs[budget]], runs[budget])}"
-        )
+        found = [(run.cost, run.shortfall) for run in runs[budget]]
+        print(f"    {budget:3d} s        {_quality(farms, found, runs[budget])}")
     for name, rule in (("first fit", first_fit), ("one brooder", one_brooder_each)):
         print(f"    {name:12} {_quality(farms, [_by_rule(farm, rule) for farm in farms], longest)}")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

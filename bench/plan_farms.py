@@ -1,4 +1,4 @@
-"""Invented farms to plan, the same for the same seed, made around a plan that fits: so a perfect plan is known to exist.
+"""Invented farms to plan, the same for the same seed, each made around a plan that fits: so one is known to exist.
 
 The *planted* family lets arrivals vary and prices company; the *certified* family fixes arrivals and prices nothing a
 batch would not pay on an empty farm, so that the planted plan costs exactly the empty-farm bound: the optimum is

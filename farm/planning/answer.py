@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from farm.planning import insert
-from farm.planning.draft import Draft, Placement, Portion, Sizes
+from farm.planning.atlas import Placement, Portion, Sizes
+from farm.planning.draft import Draft
 from farm.planning.fixed import Fixed
 from farm.planning.ground import BLOCKED
 from farm.planning.heads import shares
@@ -101,4 +102,5 @@ def _legs(draft: Draft, lane: Lane, part: PlanPart) -> tuple[Leg, ...] | None:
     if not found or found[0].start != lane.first:
         return None
     found[-1] = found[-1]._replace(end=lane.end)
-    return tuple(Leg(*stay) for stay in found)
+    known = all(each.row in lane.row_of and {each.start, each.end} <= lane.bound_of.keys() for each in found)
+    return tuple(Leg(*stay) for stay in found) if known else None

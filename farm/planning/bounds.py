@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from farm.planning.draft import Atlas
+from farm.planning.atlas import Atlas
 from farm.planning.ground import Ground
 from farm.planning.problem import Problem
 

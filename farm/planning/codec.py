@@ -62,7 +62,7 @@ def read(kind: type[T], data: Any, path: str = "") -> T:
     value = _read(kind, data, path, problems)
     if problems:
         raise ReadingError(problems)
-    return value  # type: ignore[no-any-return]
+    return value
 
 
 def _read(kind: Any, data: Any, path: str, problems: list[Trouble]) -> Any:

@@ -21,10 +21,11 @@ class Fixed(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Columns [first, end) are the plan's to decide. been: the last past stay. edges: days where something fixed begins or ends.
+    """Columns [first, end) are the plan's to decide.
 
-    pins: cut so that none overlap; where two contradict, the earlier one holds. constant: the price of the arrival
-    and of pin days that cannot be kept.
+    been: the last past stay. edges: days on which something fixed begins or ends. pins: cut so that none overlap;
+    where two contradict, the earlier one holds. constant: the price of the arrival and of pin days that cannot be
+    kept.
     """
 
     first: int

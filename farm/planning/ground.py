@@ -7,6 +7,7 @@ is parted from another only while brooding is of two classes, with and without h
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from functools import cached_property
 from typing import NamedTuple
 
@@ -65,7 +66,9 @@ class Ground:
     def _gates(self) -> Mapping[int, frozenset[int]]:
         """Return, by row, the last columns to leave by before something fixed, and the first to enter on after it."""
         found: dict[int, set[int]] = {}
-        fixed = [(pin.housing, pin.start, pin.end) for pin in self.problem.pins]
+        fixed: list[tuple[str, date | None, date]] = [
+            (pin.housing, pin.start, pin.end) for pin in self.problem.pins
+        ]
         fixed += [(past.housing, None, past.end) for batch in self.batches for past in batch.history]
         fixed += [(left.housing, None, left.day) for left in self.problem.left]
         for key, start, end in fixed:

@@ -122,7 +122,7 @@ def best(state: State, lane: Lane, loads: Sequence[Ints], cold: Ints, shun: Shun
 
 
 class _Walk:
-    """The recurrence over the rows that count. into, out: by bound and row, entering less, leaving plus, costs so far."""
+    """The recurrence over the rows that count. into, out: by bound and row, entering less and leaving plus costs."""
 
     def __init__(self, lane: Lane, rows: list[int], into: list[list[int]], out: list[list[int]]) -> None:
         self.lane, self.into, self.out = lane, into, out

@@ -216,7 +216,7 @@ class _Grid:
         )
         return self.local.get(been.row, -1), ripe
 
-    def cells(self, batch: Batch, brood_end: int) -> dict[str, Index]:
+    def cells(self, batch: Batch, brood_end: int) -> dict[str, Any]:
         ground, width, first = self.ground, self.ground.width, self.facts.first
         row, offset = np.nonzero(self.fits)
         cells = self.rows[row] * width + offset + first

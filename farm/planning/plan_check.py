@@ -10,129 +10,25 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
-from itertools import combinations, pairwise
+from datetime import date
+from itertools import combinations
 
+from farm.planning.plan_shape import DAY, KINDS, Fault, shape
 from farm.planning.problem import Batch, Housing, Past, Pin, Problem
-from farm.planning.solution import BatchPlan, PlanPart, Solution
+from farm.planning.solution import PlanPart, Solution
 
-DAY = timedelta(days=1)
-#: Every kind of fault.
-KINDS = {
-    "problem": "the solution answers another problem",
-    "missing": "a batch without a plan, or with two",
-    "unknown": "a batch or housing the problem does not have",
-    "arrival": "a batch arrives on a day that is not allowed",
-    "parts": "the parts do not add up, or are too many",
-    "chain": "a part's stays have a gap, overlap, or do not span its life",
-    "past": "the past has been changed",
-    "pin": "a pin is not kept",
-    "kind": "a housing of a kind that does not suit the age",
-    "heat": "birds that need heat in a housing without",
-    "outdoors": "birds out of doors too young or too early",
-    "service": "a housing that is out of service",
-    "species": "a housing kept for other species",
-    "forbidden": "a housing the keeper ruled out for the batch",
-    "short_stay": "a stay shorter than the least",
-    "one_batch": "two batches in a housing for one",
-    "age_gap": "batches further apart in age than the housing allows",
-    "apart": "species that must never share",
-    "rest": "a batch moves in before the rest days are over",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One rule broken by `batches` in a housing over [start, end). forced: by a pin or the past."""
-
-    kind: str
-    batches: tuple[str, ...]
-    housing: str | None
-    start: date
-    end: date
-    forced: bool = False
+__all__ = ["KINDS", "Fault", "faults"]
 
 
 def faults(problem: Problem, solution: Solution) -> tuple[Fault, ...]:
     """Return every fault, those that are not forced first, then by day."""
-    found = list(_shape(problem, solution))
+    found = list(shape(problem, solution))
     if not found:
         judge = _Judge(problem, solution)
         found = [*judge.fixed(), *judge.rules(), *judge.company(), *judge.rest()]
     return tuple(
         sorted(found, key=lambda one: (one.forced, one.start, one.kind, one.batches, one.housing or ""))
     )
-
-
-def _shape(problem: Problem, solution: Solution) -> Iterator[Fault]:
-    """Yield what makes the solution no plan of this problem at all."""
-    start, end = problem.start, problem.start + problem.days * DAY
-
-    def fault(kind: str, *batches: str, housing: str | None = None) -> Fault:
-        return Fault(kind, batches, housing, start, end)
-
-    if solution.problem != problem.digest:
-        yield fault("problem")
-    batches = {batch.key: batch for batch in problem.batches}
-    planned = [plan.batch for plan in solution.plans]
-    for key in sorted({*batches, *planned}):
-        if key not in batches:
-            yield fault("unknown", key)
-        elif planned.count(key) != 1:
-            yield fault("missing", key)
-    housings = {housing.key for housing in problem.housings} | {None}
-    for plan in solution.plans:
-        if plan.batch not in batches:
-            continue
-        if not _arrival_allowed(batches[plan.batch], plan.arrival):
-            yield fault("arrival", plan.batch)
-        if not _parts_right(batches[plan.batch], plan):
-            yield fault("parts", plan.batch)
-        for part in plan.parts:
-            for stay in part.stays:
-                if stay.housing not in housings:
-                    yield fault("unknown", plan.batch, housing=stay.housing)
-            if not _chained(problem, batches[plan.batch], plan.arrival, part):
-                yield fault("chain", plan.batch)
-
-
-def _arrival_allowed(batch: Batch, day: date) -> bool:
-    asked = batch.arrival
-    first, before = asked.earliest or asked.day, asked.before or asked.day + DAY
-    inside = first <= day < before and (not asked.weekdays or day.weekday() in asked.weekdays)
-    return day == asked.day or inside
-
-
-def _parts_right(batch: Batch, plan: BatchPlan) -> bool:
-    birds = [part.birds for part in plan.parts]
-    if (
-        sum(birds) != batch.birds
-        or min(birds, default=0) < 1
-        or len({part.key for part in plan.parts}) < len(birds)
-    ):
-        return False
-    if batch.parts:
-        return {part.key: part.birds for part in plan.parts} == {part.key: part.birds for part in batch.parts}
-    return len(birds) <= batch.max_parts
-
-
-def _chained(problem: Problem, batch: Batch, arrival: date, part: PlanPart) -> bool:
-    if not part.stays or any(stay.start >= stay.end for stay in part.stays):
-        return False
-    if any(one.end != other.start or one.housing == other.housing for one, other in pairwise(part.stays)):
-        return False
-    leave = _leave(batch, arrival)
-    last = part.stays[-1].end
-    return part.stays[0].start == max(arrival, problem.start) and (
-        last == leave if leave is not None else last >= problem.start + problem.days * DAY
-    )
-
-
-def _leave(batch: Batch, arrival: date) -> date | None:
-    days = [] if batch.leaves is None else [batch.leaves]
-    if batch.leave_age_days is not None:
-        days.append(arrival + (batch.leave_age_days - batch.age_at_arrival_days) * DAY)
-    return min(days, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +50,6 @@ class _Judge:
             (self.batches[plan.batch], plan, part) for plan in solution.plans for part in plan.parts
         ]
         self.stands: dict[tuple[str, date], list[_Stand]] = defaultdict(list)
-        self.visits: dict[str, list[tuple[date, date, str, str, bool, bool]]] = defaultdict(list)
         for batch, plan, part in self.parts:
             fixed = self.fixed_days(batch, part)
             for stay in part.stays:
@@ -167,7 +62,7 @@ class _Judge:
                         self.stands[stay.housing, day].append(_Stand(batch, age, heat, forced))
 
     def fixed_days(self, batch: Batch, part: PlanPart) -> dict[date, str]:
-        """Return where the past or a pin has the part on each day; the past and earlier pins hold against later ones."""
+        """Return where the past or a pin has the part on each day; the past, then earlier pins, hold against later."""
         found: dict[date, str] = {}
         held: list[Past | Pin] = [past for past in batch.history if past.part in ("", part.key)]
         held += sorted(self.pins(batch, part), key=lambda pin: (pin.start, pin.end, pin.housing))
@@ -181,7 +76,7 @@ class _Judge:
 
     def fixed(self) -> Iterator[Fault]:
         """Yield where the past or a pin is not kept."""
-        for batch, plan, part in self.parts:
+        for batch, _, part in self.parts:
             where = {
                 stay.start + at * DAY: stay.housing
                 for stay in part.stays

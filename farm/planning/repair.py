@@ -1,4 +1,4 @@
-"""Large-neighbourhood repair: take a few batches out that stand in each other's way, put each back where it costs least.
+"""Large-neighbourhood repair: take out a few batches in each other's way, put each back where it costs least.
 
 The only budget is a number of steps; the temperature falls by steps, chance comes from one generator, and every set is
 sorted before something is drawn from it: so the same problem and seed give the same plan on every machine.
@@ -10,8 +10,11 @@ import math
 from collections.abc import Callable
 from random import Random
 
+import numpy as np
+
 from farm.planning import bounds, greedy, splitting
-from farm.planning.draft import Draft, Placement
+from farm.planning.atlas import Placement
+from farm.planning.draft import Draft
 
 #: Temperature at the first step, in the bill's units (1000 = one move): worse plans are accepted up to about that.
 HOTTEST = 500
@@ -157,7 +160,7 @@ class Repair:
 def standing_short(draft: Draft) -> list[int]:
     """Return the batches that are nowhere, or in a housing on a day it is short of anything, in order."""
     short = [free < 0 for free in draft.state.free]
-    rows = {int(row) for each in short for row in each.any(axis=1).nonzero()[0]}
+    rows = {int(row) for each in short for row in np.flatnonzero(each.any(axis=1))}
     return [
         batch
         for batch, placement in enumerate(draft.placed)

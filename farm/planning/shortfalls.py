@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,9 +20,11 @@ from farm.planning.breach import Breach, worst_runs
 from farm.planning.loads import Ints, load
 from farm.planning.occupancy import Occupancy
 from farm.planning.problem import Batch, Problem
-from farm.planning.seating import Seating
 from farm.planning.solution import BatchPlan
 from farm.planning.tables import Tables, tables
+
+if TYPE_CHECKING:  # the solver behind it is heavy, and a shortfall needs none
+    from farm.planning.seating import Seating
 
 #: Kind of breach -> the tables of what is asked and given, and how many of their units make one of the breach's.
 MEASURES = {

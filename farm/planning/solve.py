@@ -13,7 +13,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from farm.planning import answer, bounds, greedy, score, validate
-from farm.planning.draft import Atlas, Draft, Placement
+from farm.planning.atlas import Atlas, Placement
+from farm.planning.draft import Draft
 from farm.planning.ground import Ground
 from farm.planning.problem import Problem
 from farm.planning.repair import Repair

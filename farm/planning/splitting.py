@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from farm.planning.draft import Draft, Sizes
+from farm.planning.atlas import Sizes
+from farm.planning.draft import Draft
 
 #: Shares of the birds tried for the first part, in 12ths.
 TWELFTHS = (6, 8, 9, 10, 4)

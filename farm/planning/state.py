@@ -26,7 +26,8 @@ NOBODY = FAR + 1
 class Entry(NamedTuple):
     """One stay as it stands: a row over columns [start, stop); end is where it is really left, None if never.
 
-    batch: its place among the batches, -1 for birds long gone. brood_end: first column without need of heat.
+    begin: the column it really began on. batch: its place among the batches, -1 for birds long gone. brood_end: first
+    column without need of heat. held: nobody is there, but the place is kept for a pin the batch may come to.
     """
 
     row: int
@@ -38,6 +39,7 @@ class Entry(NamedTuple):
     hatch: int
     species: str
     brood_end: int
+    held: bool = False
 
 
 class State:
@@ -133,7 +135,8 @@ class State:
                 else:
                     self._apply(other, max(start, other.start), min(stop, other.stop))
         for other in own:  # One batch's parts together are one batch: where it is, another part adds none.
-            self.crowd[row, max(start, other.start) : min(stop, other.stop)] = 0
+            if not other.held:
+                self.crowd[row, max(start, other.start) : min(stop, other.stop)] = 0
 
     def _fill(self, entry: Entry, loads: Sequence[Ints], sign: int) -> None:
         row, start, stop = entry.row, entry.start, entry.stop
@@ -154,7 +157,8 @@ class State:
     def _apply(self, entry: Entry, start: int, stop: int) -> None:
         row = entry.row
         housing = self.ground.housings[row]
-        self.crowd[row, start:stop] = self.ground.weights.mixing
+        if not entry.held:
+            self.crowd[row, start:stop] = self.ground.weights.mixing
         if housing.one_batch:
             self.low[:, row, start:stop] = NOBODY
             return

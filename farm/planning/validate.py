@@ -83,6 +83,10 @@ def _batch(path: str, batch: Batch, housings: frozenset[str], start: date) -> It
         yield f"{path}.max_parts", Phrase(N_("must be at least 1"))
     if batch.min_stay_days < 1:
         yield f"{path}.min_stay_days", Phrase(N_("must be at least 1"))
+    yield from _parts(path, batch, housings)
+
+
+def _parts(path: str, batch: Batch, housings: frozenset[str]) -> Iterator[Trouble]:
     yield from _twice(f"{path}.parts", [part.key for part in batch.parts])
     if batch.parts and sum(part.birds for part in batch.parts) != batch.birds:
         yield (

@@ -72,7 +72,7 @@ class Asked:
 
 
 def adopted(farm: Farm, today: date, *, until: date | None = None, species: Collection[str] = ()) -> Standing:
-    """Return the farm as it is planned now. until: a day on which a batch may still arrive; species: of such a batch."""
+    """Return the farm as it is planned now. until, species: of a batch that may still come."""
     return standing(planning.problem(farm, today, species=species, arrivals=[until] if until else []))
 
 

@@ -48,14 +48,16 @@ def refresh(*, farm_id: int, now: datetime) -> int:
 def refine(*, farm_id: int, now: Callable[[], datetime], cells: int = CELLS) -> int:
     """Plan others anew for up to `cells` of the days that wait for it, and return how many days still wait.
 
-    Stops when the farm changes meanwhile: the next refresh begins anew. Raises NotFound.
+    Returns 0 when it could do none: others are at them. Stops when the farm changes meanwhile: the next refresh begins
+    anew. Raises NotFound.
     """
     farm = _farm(farm_id)
     today = local_day(farm, now())
     problem, types = _asked(farm, today)
     by_key = {each.key: each for each in types}
     solution = _standing(problem)
-    for _place in range(cells):
+    done = 0
+    while done < cells:
         cell = _take(farm_id, problem, today, now())
         if cell is None or cell.type not in by_key:
             break
@@ -65,7 +67,8 @@ def refine(*, farm_id: int, now: Callable[[], datetime], cells: int = CELLS) -> 
         mine = Headroom.objects.filter(pk=cell.pk, problem_digest=problem.digest)
         if not mine.update(replanned_birds=birds, plan=plan, taken_at=None):
             break
-    return _waiting(farm_id, problem, today).count()
+        done += 1
+    return _waiting(farm_id, problem, today).count() if done else 0
 
 
 def _farm(farm_id: int) -> Farm:

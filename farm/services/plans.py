@@ -169,7 +169,9 @@ def adopt(by: Actor, *, plan_id: int, seen_version: int | None) -> HistoryEntry 
             plan = lookup.get(Plan, farm_id=by.farm_id, pk=plan_id)
             _refuse_adoption(plan, seen_version)
             problem = planning.from_json(plan.problem)
-            solution = solutions.from_json(plan.solution or {})  # the database keeps no ready plan without one
+            solution = solutions.from_json(
+                plan.solution or {}
+            )  # the database keeps no ready plan without one
             changes = plan_changes.read_back(plan.changes)
             log.says(None, _said(plan, adoption.write(log, problem, solution, changes)))
         plan.adoption, plan.adopted_at = log.entry, by.now

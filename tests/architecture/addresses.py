@@ -16,11 +16,12 @@ from farm.models import (
     Housing,
     Member,
     Observation,
+    Plan,
     ProgrammeVersion,
     RearingProgramme,
     Stay,
 )
-from farm.services import counts, observations, programmes
+from farm.services import counts, observations, plans, programmes
 from tests.conftest import TODAY, World
 
 
@@ -70,7 +71,12 @@ Things = Mapping[str, Any]
 THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     **{name: lambda t: {"pk": t["batch"].pk} for name in ("batch", "batch-edit", "batch-move", "stay-new")},
     **{name: lambda t: {"pk": t["batch"].pk} for name in ("batch-count", "batch-observe", "batch-programme")},
-    **{name: lambda t: {"pk": t["stay"].pk} for name in ("stay-edit", "stay-remove")},
+    "stay-new-look": lambda t: {"pk": t["batch"].pk},
+    **{f"stay-{name}": lambda t: {"pk": t["stay"].pk} for name in ("edit", "look", "pin", "remove")},
+    **{
+        f"plan-{name}": lambda t: {"plan": t["plan"].code}
+        for name in ("page", "ways", "further", "without", "again", "now", "stop", "drop", "adopt")
+    },
     **{name: lambda t: {"pk": t["count"].pk} for name in ("batch-count-reverse",)},
     **{
         f"housing-{name}": lambda t: {"pk": t["housing"].pk}
@@ -109,6 +115,7 @@ def things(world: World) -> Things:
         "link": link,
         "programme": own,
         "version": own.versions.get(),
+        "plan": plans.propose(world.by),
     }
 
 
@@ -130,6 +137,7 @@ def counted(farm_id: int) -> dict[str, int]:
         Housing,
         Member,
         Observation,
+        Plan,
         ProgrammeVersion,
         RearingProgramme,
         Stay,

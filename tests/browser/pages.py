@@ -16,7 +16,8 @@ from farm.models import Batch, CountEntry, HistoryEntry, Housing, Member, Observ
 from farm.services import members
 from farm.services.demo import Planted
 
-NOT_OURS = ("admin/", "healthz", "readyz", "^c/")
+#: Other faces, and the pages of a plan that was worked out: the demo farm has none.
+NOT_OURS = ("admin/", "healthz", "readyz", "^c/", "plan/<")
 NO_PAGE = {301, 302, 303, 405}  # a redirect, or the address of a button: nothing to look at
 
 #: Pages that look otherwise to somebody who is not signed in.

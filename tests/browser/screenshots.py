@@ -14,8 +14,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from playwright.sync_api import Browser, SetCookieParam, sync_playwright
+from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser.engine import FLAGS, SIZES, executable
 
@@ -65,7 +66,7 @@ def take(out: Path) -> None:
     strangers = {f"stranger-{name}": asked[name] for name in STRANGERS}
     with served() as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=executable(), args=FLAGS)
-        cookie = SetCookieParam(name="sessionid", value=session, url=address)
+        cookie = {"name": "sessionid", "value": session, "url": address}
         for size in SIZES:
             picture(browser, size, address, [cookie], names, out)
             picture(browser, size, address, [], strangers, out)
@@ -73,7 +74,7 @@ def take(out: Path) -> None:
 
 
 def picture(
-    browser: Browser, size: str, address: str, cookies: list[SetCookieParam], names: dict[str, str], out: Path
+    browser: Browser, size: str, address: str, cookies: list[Any], names: dict[str, str], out: Path
 ) -> None:
     """Write these pages in one size."""
     context = browser.new_context(

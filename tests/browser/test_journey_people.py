@@ -18,21 +18,21 @@ def test_an_invitation_is_accepted_in_another_browser_and_opens_the_farm(
 ) -> None:
     keeper = open_as(demo.by.login)
     keeper.goto("/people/")
-    keeper.get_by_role("link", name="Invite Lina").click()
+    keeper.get_by_role("link", name="Invite Jonas").click()
     keeper.get_by_role("button", name="Make the link").click()
     link = keeper.get_by_label("Link", exact=True).input_value()
 
-    lina = new_context("phone").new_page()
-    lina.goto(link)
-    expect(lina.get_by_role("heading", level=1)).to_have_text("You are invited to Alder Hollow")
-    lina.get_by_label("E-mail").fill("lina@example.org")
-    lina.get_by_label("Password", exact=True).fill("ducks in the long grass")
-    lina.get_by_role("button", name="Make a login and join").click()
-    expect(lina.locator(".said")).to_contain_text("Welcome to Alder Hollow.")
-    expect(lina.get_by_role("banner")).to_contain_text("Lina")
+    jonas = new_context("phone").new_page()
+    jonas.goto(link)
+    expect(jonas.get_by_role("heading", level=1)).to_have_text("You are invited to Alder Hollow")
+    jonas.get_by_label("E-mail").fill("jonas@example.org")
+    jonas.get_by_label("Password", exact=True).fill("ducks in the long grass")
+    jonas.get_by_role("button", name="Make a login and join").click()
+    expect(jonas.locator(".said")).to_contain_text("Welcome to Alder Hollow.")
+    expect(jonas.get_by_role("banner")).to_contain_text("Jonas")
 
     keeper.goto("/people/")
-    expect(keeper.get_by_role("listitem").filter(has_text="lina@example.org")).to_contain_text("helper")
+    expect(keeper.get_by_role("listitem").filter(has_text="jonas@example.org")).to_contain_text("keeper")
 
 
 def test_a_used_invitation_says_so_and_offers_no_form(
@@ -41,10 +41,10 @@ def test_a_used_invitation_says_so_and_offers_no_form(
     watch.expected = {404}
     keeper = open_as(demo.by.login)
     keeper.goto("/people/")
-    keeper.get_by_role("link", name="Invite Lina").click()
+    keeper.get_by_role("link", name="Invite Jonas").click()
     keeper.get_by_role("button", name="Make the link").click()
     link = keeper.get_by_label("Link", exact=True).input_value()
-    Member.objects.filter(name="Lina").get().invitations.update(accepted_at=demo.by.now)
+    Member.objects.filter(name="Jonas").get().invitations.update(accepted_at=demo.by.now)
     stranger = new_context().new_page()
     stranger.goto(link)
     expect(stranger.get_by_role("main")).to_contain_text("This invitation was used or is too old.")

@@ -1,4 +1,4 @@
-"""Farms to plan, drawn by hypothesis: any mix of rules, with pins, pasts, seasons, parts and an adopted plan now and then."""
+"""Farms to plan, drawn by hypothesis: any mix of rules, with pins, pasts, seasons, parts and now and then a plan."""
 
 from dataclasses import replace
 from datetime import timedelta

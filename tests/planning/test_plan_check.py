@@ -1,4 +1,4 @@
-"""The judge finds each fault a plan can have: a sound plan with one thing wrong, and the one fault it is charged with."""
+"""The judge finds each fault a plan can have: a sound plan with one thing wrong is charged with that one fault."""
 
 from dataclasses import replace
 

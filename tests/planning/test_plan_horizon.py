@@ -5,7 +5,21 @@ from dataclasses import replace
 from farm.planning import plan_check
 from farm.planning.problem import Arrival, Capacity, Left, PartSize, Stage
 from farm.planning.solve import solve
-from tests.planning.plan_world import batch, bill, brooder, day, farm, past, pen, pin, solved, stages, where
+from tests.planning.plan_world import (
+    batch,
+    bill,
+    brooder,
+    day,
+    farm,
+    past,
+    pen,
+    pin,
+    plan,
+    solved,
+    stages,
+    stay,
+    where,
+)
 
 
 def test_a_move_due_after_the_last_day_shown_is_planned_and_charged():
@@ -130,6 +144,23 @@ def test_a_pin_keeps_its_place_from_a_larger_batch_that_is_placed_first():
     found = solved(problem)
     assert where(found, "small")[0][:2] == ("brooder", 0)
     assert where(found, "large")[0][0] is None
+
+
+def test_a_pin_keeps_its_place_while_its_batch_is_planned_for_a_day_that_misses_it():
+    asked = Arrival(day(56), day(0), day(57), frozenset({5}))
+    held = batch("held", arrival=asked, leave_age_days=35)
+    early = plan(stay("brooder", 0, 28), stay("pen", 28, 35), batch="held")
+    housings = (brooder(area_dm2=400), pen(one_batch=True))
+    problem = farm(
+        held,
+        batch("other", arrives=56),
+        housings=housings,
+        adopted=(early,),
+        pins=(pin("pen", 84, 91, "held"),),
+    )
+    found = solved(problem)
+    assert where(found, "held") == [("brooder", 56, 84), ("pen", 84, 91)]
+    assert where(found, "other")[-1] == ("pen", 91, 126)
 
 
 def test_a_pin_no_housing_suits_is_kept_and_priced():

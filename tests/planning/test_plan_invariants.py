@@ -8,7 +8,7 @@ from farm.planning import problem as problems_of
 from farm.planning.solve import solve
 from tests.planning.plan_strategies import problems
 
-FEW = settings(max_examples=40, deadline=None)
+FEW = settings(max_examples=15, deadline=None)
 
 
 @FEW
@@ -18,7 +18,7 @@ def test_no_plan_breaks_a_rule_that_a_pin_does_not_force(problem, seed):
     assert [fault for fault in plan_check.faults(problem, found) if not fault.forced] == []
 
 
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(problems(most_batches=30, most_housings=12, days=182))
 def test_no_plan_of_a_larger_farm_breaks_a_rule(problem):
     found = solve(problem, iterations=40)

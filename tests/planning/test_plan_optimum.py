@@ -17,11 +17,21 @@ from tests.planning.plan_world import batch, brooder, day, farm, pen, stages
 def tiny(seed, count, window=False):
     """Batches of four weeks on two or three housings too small or too busy for all of them."""
     random = Random(seed)
+
+    def either():
+        return random.random() < 0.5
+
+    warm = {"one_batch": either(), "rest_days": random.choice((0, 3)), "area_dm2": random.randrange(60, 160)}
+    cold = {
+        "one_batch": either(),
+        "max_age_gap_days": random.choice((None, 7)),
+        "area_dm2": random.randrange(100, 400),
+    }
     housings = [
-        brooder("b1", one_batch=random.random() < 0.5, rest_days=random.choice((0, 3)), area_dm2=random.randrange(60, 160)),
-        pen("p1", one_batch=random.random() < 0.5, max_age_gap_days=random.choice((None, 7)), area_dm2=random.randrange(100, 400)),
+        brooder("b1", **warm),
+        pen("p1", **cold),
         random.choice((brooder, pen))("x1", area_dm2=random.randrange(60, 300)),
-    ]  # fmt: skip
+    ]
     found = []
     for number in range(count):
         arrives = random.randrange(0, 3) * 7
@@ -73,7 +83,7 @@ def test_one_batch_takes_the_best_of_all_its_ways(seed):
 @pytest.mark.parametrize("seed", range(5))
 def test_a_batch_put_between_others_takes_the_best_of_all_its_ways(seed):
     problem = tiny(100 + seed, 2)
-    first, second = problem.batches
+    first, _ = problem.batches
     alone = solve(replace(problem, batches=(first,)), iterations=1)
     # Pinned where it is, the first batch leaves the second alone to be decided.
     held = replace(problem, pins=tuple(pins_of(alone)))

@@ -1,4 +1,4 @@
-"""A problem is data: it goes through JSON unharmed, has one digest however it was put together, and refuses nonsense."""
+"""A problem is data: unharmed by JSON, of one digest however it was put together, and refused where it is nonsense."""
 
 import json
 from dataclasses import replace
@@ -115,7 +115,11 @@ def test_a_sound_problem_has_no_problems():
             "batches[0].history",
             "must reach 12 April: the birds came before and are somewhere",
         ),
-        ({"leave_age_days": 0}, "batches[0].leave_age_days", "must be above the age at arrival: the birds would never be here"),
+        (
+            {"leave_age_days": 0},
+            "batches[0].leave_age_days",
+            "must be above the age at arrival: the birds would never be here",
+        ),
         ({"parts": (PartSize("a", 4),)}, "batches[0].parts", "add up to another number than the batch's 10 birds"),
         ({"forbidden": frozenset({"barn"})}, "batches[0].forbidden", "names barn, which is not there"),
         ({"demand": demand(young=0)}, "batches[0].demand.area_mm2", "must be above zero at every age"),

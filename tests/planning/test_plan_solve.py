@@ -9,7 +9,8 @@ import pytest
 
 from bench.plan_farms import planted
 from farm.planning import bounds, check, greedy, plan_check, plan_rooms, score
-from farm.planning.draft import Atlas, Draft
+from farm.planning.atlas import Atlas
+from farm.planning.draft import Draft
 from farm.planning.ground import Ground
 from farm.planning.problem import Problem
 from farm.planning.repair import standing_short

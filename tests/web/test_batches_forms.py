@@ -117,6 +117,7 @@ def test_a_place_without_heat_is_refused_where_the_reason_can_be_written(seen: C
     assert list(errors(answer)) == ["override_reason"]
     assert counted() == before
     assert "override_reason" in [field.name for field in answer.context["form"].first]
+    assert 'Nothing is saved yet. Look again at: <a href="#id_override_reason">' in text(answer)
     seen.post("/batches/new/", typed(housing_id=pen, override_reason="heat plate"))
     assert Stay.objects.get().override_reason == "heat plate"
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from farm.models import Headroom
+from farm.planning.headroom import Headroom
+from farm.queries.headroom import Table
 from farm.web.board.choice import week_start
 
 #: Shades of a cell, by share of the roomiest day: a twin of the number, never instead of it.
@@ -14,16 +15,32 @@ LEVELS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
-    """One arrival day. birds: so many fit with nobody moved, None while unknown; more: after re-planning, where known.
+class Day:
+    """What is known of an arrival day. replanned: the most with others planned anew, None while unknown."""
 
-    housing, day: what binds; both None where no housing suits at all. level: 0 (none fit) to LEVELS (the roomiest).
+    arrival: date
+    birds: int
+    replanned: int | None
+    housing: str
+    binds_on: date | None
+
+    @property
+    def best(self) -> int:
+        """Return the most that could come."""
+        return max(self.birds, self.replanned or 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One arrival day. birds: so many fit with nobody moved; more: after re-planning, where that is known to be more.
+
+    housing, day: what binds. level: 0 (none fit) to LEVELS (the roomiest).
     """
 
     arrival: date
-    birds: int | None
+    birds: int
     more: int | None
-    housing: str | None
+    housing: str
     day: date | None
     level: int
     first_of_month: bool
@@ -39,69 +56,61 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class Calendar:
-    """The year ahead for one type. known and replanned: how many of its days are worked out, of `days`."""
+    """The year ahead for one type. done, of: days with the others planned anew, of those that will be."""
 
-    type: str
     weeks: tuple[Week, ...]
     weekdays: tuple[date, ...]
-    days: int
-    known: int
-    replanned: int
+    done: int
+    of: int
 
     @property
     def working(self) -> bool:
         """Say whether days are still to be worked out."""
-        return self.replanned < self.days
+        return self.done < self.of
 
 
-def calendar(
-    type_: str,
-    rows: Sequence[Headroom],
-    housings: Mapping[str, str],
-    today: date,
-    first_weekday: int,
-    days: int = 365,
-) -> Calendar:
-    """Return the calendar of one type from its rows. housings: names by number, as text."""
-    by_day = {row.day: row for row in rows}
-    most = max((_best(row) for row in rows), default=0)
-    last = today + timedelta(days=days - 1)
-    start = week_start(today, first_weekday)
+def stored(table: Table, type_: str, housings: Mapping[str, str], first_weekday: int) -> Calendar | None:
+    """Return the calendar of a type as it was worked out for the farm as it is now, None where it was not.
+
+    housings: names by number, as text.
+    """
+    line = next((line for line in table.lines if line.type == type_), None)
+    if line is None or not table.fresh:
+        return None
+    days = [
+        Day(row.day, row.birds, row.replanned_birds, housings.get(row.binding, ""), row.binding_day)
+        for row in line.cells
+    ]
+    return _calendar(days, first_weekday, table.done, table.of)
+
+
+def fixed(found: Headroom, first_weekday: int) -> Calendar:
+    """Return the calendar of the one type of `found`, with nobody else moved."""
+    cells = [found.cell(0, place) for place in range(found.birds.shape[1])]
+    days = [Day(cell.arrival, cell.birds, None, cell.housing.name, cell.day) for cell in cells]
+    return _calendar(days, first_weekday, 0, 0)
+
+
+def _calendar(days: Sequence[Day], first_weekday: int, done: int, of: int) -> Calendar:
+    most = max(day.best for day in days)
+    cells = {day.arrival: _cell(day, most) for day in days}
+    start = week_start(days[0].arrival, first_weekday)
     weeks = []
-    while start <= last:
+    while start <= days[-1].arrival:
         line = [start + timedelta(days=place) for place in range(7)]
-        cells = [
-            _cell(day, by_day.get(day), housings, most) if today <= day <= last else None for day in line
-        ]
-        weeks.append(Week(start, tuple(cells)))
+        weeks.append(Week(start, tuple(cells.get(day) for day in line)))
         start += timedelta(days=7)
-    own = [row for row in rows if today <= row.day <= last]
-    return Calendar(
-        type=type_,
-        weeks=tuple(weeks),
-        weekdays=tuple(weeks[0].start + timedelta(days=place) for place in range(7)),
-        days=days,
-        known=len(own),
-        replanned=sum(row.replanned_birds is not None for row in own),
-    )
+    weekdays = tuple(weeks[0].start + timedelta(days=place) for place in range(7))
+    return Calendar(tuple(weeks), weekdays, done, of)
 
 
-def _best(row: Headroom) -> int:
-    return row.birds if row.replanned_birds is None else row.replanned_birds
-
-
-def _cell(day: date, row: Headroom | None, housings: Mapping[str, str], most: int) -> Cell:
-    if row is None:
-        return Cell(day, None, None, None, None, 0, day.day == 1)
-    more = (
-        row.replanned_birds if row.replanned_birds is not None and row.replanned_birds > row.birds else None
-    )
+def _cell(day: Day, most: int) -> Cell:
     return Cell(
-        arrival=day,
-        birds=row.birds,
-        more=more,
-        housing=housings.get(row.binding),
-        day=row.binding_day if row.binding in housings else None,
-        level=-(-_best(row) * LEVELS // most) if most else 0,
-        first_of_month=day.day == 1,
+        arrival=day.arrival,
+        birds=day.birds,
+        more=day.best if day.best > day.birds else None,
+        housing=day.housing,
+        day=day.binds_on,
+        level=-(-day.best * LEVELS // most) if most else 0,
+        first_of_month=day.arrival.day == 1,
     )

@@ -16,7 +16,6 @@ from farm.web.board.rows import Row
 
 #: Prefixes of what is named in the two drawings, so that no name is there twice on the page.
 NOW, THEN = "now-", "then-"
-Seen = dict[str, list[tuple[str, date, date, int]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +29,7 @@ class Pair:
 
 
 def opening(found: Shown, today: date, farm: Farm, asked: dict[str, str]) -> Choice:
-    """Return the days to show: as asked, else from a week before the first day that differs, when that lies far ahead."""
+    """Return the days to show: as asked, else from a week before the first day that differs, when it is far ahead."""
     usual = choices.choose(asked, today, farm.first_weekday)
     first = _first_difference(found)
     if "from" in asked or first is None or first < usual.window.end - timedelta(weeks=2):
@@ -48,12 +47,23 @@ def pair(farm: Farm, found: Shown, choice: Choice, today: date, *, whole: bool =
     before = occupancy.for_farm(farm, window, today)
     after = plans.sheet(found, window, today)
     now = draw(before, shown, today, farm.first_weekday, prefix=NOW)
-    then = draw(after, shown, today, farm.first_weekday, prefix=THEN)
+    then = _in_order(draw(after, shown, today, farm.first_weekday, prefix=THEN), now)
     differing = _differing(now, then)
     same = len({row.key for row in then.rows} - differing)
     if whole or not differing:
         return Pair(now, then, whole=True, same=same)
     return Pair(_only(now, differing), _only(then, differing), whole=False, same=same)
+
+
+def _in_order(board: Board, like: Board) -> Board:
+    """Return the board with its rows in the order of another, new housing after those that both have."""
+    order = {row.key: place for place, row in enumerate(like.rows) if row.housing is not None}
+    last = len(order)
+
+    def place(row: Row) -> tuple[bool, int, str]:
+        return row.housing is None, order.get(row.key, last), row.key
+
+    return replace(board, rows=tuple(sorted(board.rows, key=place)))
 
 
 def _only(board: Board, keys: set[str]) -> Board:

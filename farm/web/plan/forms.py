@@ -16,8 +16,8 @@ from farm.queries import asking, kinds, programmes
 from farm.services.counts import MOST_BIRDS
 from farm.web.forms import EMPTY_CHOICE, DayField, FarmForm, QuantityField
 
-#: A day-old chick that was sent arrives a day after it hatched.
-USUAL_AGE = 1
+#: Chicks are asked about as the headroom table counts them: on the day they hatch.
+USUAL_AGE = 0
 _OLDEST = 400
 
 
@@ -36,10 +36,11 @@ class AskForm(FarmForm):
     """How many more of a type on a day?"""
 
     birds = forms.IntegerField(
-        label=_("How many more (empty: the most)"),
+        label=_("How many more"),
         required=False,
         min_value=1,
         max_value=MOST_BIRDS,
+        widget=forms.NumberInput(attrs={"placeholder": _("as many as fit")}),
     )
     type = forms.ChoiceField(label=_("of what"))
     day = DayField(label=_("arriving on"))
@@ -86,6 +87,23 @@ class ChangeForm(FarmForm):
         """Return the problem's batches or housings."""
         rows = self.problem.batches if name == "batch" else self.problem.housings
         return [(row.key, row.name) for row in rows]
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse days in the wrong order: each of these pairs begins before it ends."""
+        given: dict[str, Any] = super().clean() or self.cleaned_data
+        for first, last in (("start", "end"), ("day", "leaves")):
+            start, end = given.get(first), given.get(last)
+            if start is not None and end is not None and end <= start:
+                self.add_error(last, _("This day must come after the first."))
+        return given
+
+    def clean_day(self) -> date:
+        """Return the day of an arrival, which is still to come."""
+        day: date = self.cleaned_data["day"]
+        assert self.today is not None
+        if day < self.today:
+            raise forms.ValidationError(_("Choose today or a later day."))
+        return day
 
     @property
     def impossible(self) -> bool:

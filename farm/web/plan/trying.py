@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.core import signing
@@ -12,7 +12,7 @@ from django.utils.translation import gettext
 
 from farm.models import Farm, Plan
 from farm.models.housing import HousingKind
-from farm.phrase import N_, Phrase, Quantity, Value
+from farm.phrase import N_
 from farm.planning import changes
 from farm.planning.changes import Change
 from farm.planning.problem import Batch, Housing, Problem
@@ -29,7 +29,7 @@ def change(farm: Farm, problem: Problem, kind: str, given: Given) -> Change:
     return _MAKERS[kind](farm, problem, given)
 
 
-def joining(farm: Farm, problem: Problem, choice: str, day: date, age_days: int = 1) -> Batch:
+def joining(farm: Farm, problem: Problem, choice: str, day: date, age_days: int = 0) -> Batch:
     """Return a type as a batch of any size that arrives on a day, with a key and a name that are free."""
     key = _free_key(problem, lambda number: trial_rows.batch_key(choice, number))
     batch = kinds.of(farm, choice, day, age_days=age_days, key=key)
@@ -37,8 +37,8 @@ def joining(farm: Farm, problem: Problem, choice: str, day: date, age_days: int 
 
 
 def _add_batch(farm: Farm, problem: Problem, given: Given) -> Change:
-    age = 1 if given["age_days"] is None else given["age_days"]
-    batch = changes.with_birds(joining(farm, problem, given["type"], given["day"], age), given["birds"])
+    kind = joining(farm, problem, given["type"], given["day"], given["age_days"] or 0)
+    batch = changes.with_birds(kind, given["birds"])
     if given["leaves"] is not None:
         batch = replace(batch, leaves=given["leaves"], leave_age_days=None)
     return changes.AddBatch(batch)
@@ -88,12 +88,13 @@ def kept(problem: Problem, wanted: Iterable[Change]) -> tuple[Change, ...]:
 
 
 def _free_key(problem: Problem, key: Callable[[int], str]) -> str:
-    taken = {row.key for row in (*problem.batches, *problem.housings)}
+    taken = {each.key for each in problem.batches} | {each.key for each in problem.housings}
     return next(found for number in range(1, len(taken) + 2) if (found := key(number)) not in taken)
 
 
 def _free_name(problem: Problem, name: str) -> str:
-    taken = {row.name.casefold() for row in (*problem.batches, *problem.housings)}
+    taken = {each.name.casefold() for each in problem.batches}
+    taken |= {each.name.casefold() for each in problem.housings}
     if name.casefold() not in taken:
         return name
     numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))
@@ -113,104 +114,3 @@ def sealed(farm_id: int, wanted: Iterable[Change]) -> str:
 def unsealed(farm_id: int, text: str) -> tuple[Change, ...]:
     """Return the changes of a `sealed` text. Raises signing.BadSignature for any other."""
     return tuple(changes.from_json(each) for each in signing.loads(text, salt=f"{_SALT}.{farm_id}"))
-
-
-def said(wanted: Sequence[Change], problem: Problem) -> list[Phrase]:
-    """Return each change in a sentence. problem: with the changes made, for the names."""
-    names = {row.key: row.name for row in (*problem.housings, *problem.batches)}
-    return [_SENTENCES[type(each)](each, names) for each in wanted]
-
-
-def _bounded(text: str, ended: str, values: dict[str, Value], end: date | None) -> Phrase:
-    if end is None:
-        return Phrase(text, values)
-    return Phrase(ended, values | {"last": end - timedelta(days=1)})
-
-
-def _batch_said(each: Any, _names: Mapping[str, str]) -> Phrase:
-    batch = each.batch
-    values = {"birds": batch.birds, "name": batch.name, "day": batch.arrival.day}
-    return Phrase(N_("Add %(birds)d birds (%(name)s), arriving on %(day)s"), values)
-
-
-def _housing_said(each: Any, _names: Mapping[str, str]) -> Phrase:
-    housing = each.housing
-    values: dict[str, Value] = {
-        "name": housing.name,
-        "area": Quantity(housing.area_dm2 / 100, "m2", 2),
-    }
-    if housing.in_service_from is None:
-        return Phrase(N_("Add housing: %(name)s, %(area)s"), values)
-    values["day"] = housing.in_service_from
-    return _bounded(
-        N_("Add housing: %(name)s, %(area)s, from %(day)s"),
-        N_("Add housing: %(name)s, %(area)s, from %(day)s to %(last)s"),
-        values,
-        housing.in_service_to,
-    )
-
-
-def _lost_said(each: Any, names: Mapping[str, str]) -> Phrase:
-    return _bounded(
-        N_("%(name)s is out of use from %(day)s on"),
-        N_("%(name)s is out of use from %(day)s to %(last)s"),
-        {"name": names.get(each.housing, each.housing), "day": each.start},
-        each.end,
-    )
-
-
-def _area_said(each: Any, names: Mapping[str, str]) -> Phrase:
-    values: dict[str, Value] = {
-        "name": names.get(each.housing, each.housing),
-        "area": Quantity(each.area_dm2 / 100, "m2", 2),
-    }
-    if each.start is None:
-        return Phrase(N_("%(name)s has %(area)s of floor"), values)
-    values["day"] = each.start
-    return _bounded(
-        N_("%(name)s has %(area)s of floor from %(day)s on"),
-        N_("%(name)s has %(area)s of floor from %(day)s to %(last)s"),
-        values,
-        each.end,
-    )
-
-
-def _pin_said(each: Any, names: Mapping[str, str]) -> Phrase:
-    values: dict[str, Value] = {
-        "name": names.get(each.batch, each.batch),
-        "room": names.get(each.housing, each.housing),
-        "day": each.start,
-        "last": each.end - timedelta(days=1),
-    }
-    return Phrase(N_("%(name)s stay in %(room)s from %(day)s to %(last)s"), values)
-
-
-def _plainly(text: str, *fields: str) -> Callable[[Any, Mapping[str, str]], Phrase]:
-    """Return a sentence maker that names the batch or housing and says the other fields as they are."""
-
-    def make(each: Any, names: Mapping[str, str]) -> Phrase:
-        values = {field: getattr(each, field) for field in fields}
-        for field in ("batch", "housing"):
-            if hasattr(each, field):
-                key = getattr(each, field)
-                values[field] = names.get(key, key)
-        return Phrase(text, values)
-
-    return make
-
-
-_SENTENCES: Mapping[type[Any], Callable[[Any, Mapping[str, str]], Phrase]] = {
-    changes.AddBatch: _batch_said,
-    changes.AddHousing: _housing_said,
-    changes.LoseHousing: _lost_said,
-    changes.ChangeArea: _area_said,
-    changes.PinStay: _pin_said,
-    changes.DropBatch: _plainly(N_("%(batch)s do not come")),
-    changes.MoveArrival: _plainly(N_("%(batch)s arrive on %(day)s"), "day"),
-    changes.ChangeBirds: _plainly(N_("%(batch)s are %(birds)d birds"), "birds"),
-    changes.LeaveEarly: _plainly(N_("%(batch)s leave %(days)d days earlier"), "days"),
-    changes.AllowSplit: _plainly(N_("%(batch)s may live in up to %(parts)d parts"), "parts"),
-    changes.ForbidHousing: _plainly(N_("%(batch)s stay out of %(housing)s")),
-    changes.DropPins: _plainly(N_("%(batch)s are not pinned")),
-    changes.WaiveRest: _plainly(N_("%(housing)s rests %(days)d days less after birds"), "days"),
-}

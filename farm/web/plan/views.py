@@ -5,22 +5,26 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from django.core.cache import cache
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from farm.models import Farm, Headroom, Housing, Plan
+from farm import dispatch
+from farm.models import Farm, Housing, Plan
 from farm.models.member import Role
 from farm.models.plan import OPEN, PlanState
 from farm.planning.shortfalls import Shortfall
-from farm.queries import asking, kinds, plans
+from farm.queries import asking, headroom, kinds, plans, stamps
 from farm.queries.asking import Standing
 from farm.queries.plans import Shown
+from farm.services import plan_changes
 from farm.web.access import FarmRequest, farm_page
 from farm.web.board.choice import WEEKS
-from farm.web.plan import answering, bill, calendar, comparing, forms, trying, verdict, ways
+from farm.web.plan import answering, bill, calendar, comparing, forms, sentences, trying, verdict, ways
 
 _RECENT = 8
+_ASKED_S = 60  # the table is not asked for again so soon
 _WORKING = (PlanState.WAITING, PlanState.SOLVING)
 
 
@@ -29,42 +33,49 @@ _WORKING = (PlanState.WAITING, PlanState.SOLVING)
 def plan(request: FarmRequest) -> HttpResponse:
     """Show how many more would fit on every day ahead, answer a question about one, and list trials and proposals."""
     farm, today = request.visit.farm, request.visit.by.today
-    mine = kinds.in_use(farm.pk)
-    chosen = _chosen(request, mine)
-    year = _calendar(farm, chosen, today)
-    if request.htmx and request.htmx.target == "calendar":  # type: ignore[attr-defined]
-        return render(request, "web/plan/calendar.html", {"year": year, "kinds": mine, "chosen": chosen})
-    housed = Housing.objects.filter(farm=farm).exists()
-    context: dict[str, Any] = {
-        "today": today,
-        "kinds": mine,
-        "chosen": chosen,
-        "year": year,
-        "any_housing": housed,
-        "recent": plans.recent(farm)[:_RECENT],
-        "notices": plans.notices(farm),
-    }
-    if housed:
+    context: dict[str, Any] = {"any_housing": Housing.objects.filter(farm=farm).exists()}
+    if context["any_housing"]:
+        mine = kinds.in_use(farm.pk)
+        chosen = _chosen(request, mine)
+        now = asking.adopted(farm, today)
+        context |= {"kinds": mine, "chosen": chosen, "year": _year(farm, now, chosen, today)}
+        if request.htmx and request.htmx.target == "calendar":  # type: ignore[attr-defined]
+            return render(request, "web/plan/calendar.html", context)
         context |= answering.box(request, chosen)
-        problem = asking.adopted(farm, today).problem
-        context["forms"] = forms.opened(farm, problem, today, _given(request))
+        context |= {
+            "forms": forms.opened(farm, now.problem, today, _given(request)),
+            "recent": plans.recent(farm)[:_RECENT],
+            "notices": plans.notices(farm),
+        }
     return render(request, "web/plan/plan.html", context)
 
 
 def _chosen(request: FarmRequest, mine: list[tuple[str, str]]) -> str:
     asked = request.GET.get("type", "")
-    known = {choice for choice, _name in mine}
-    return asked if asked in known or not mine else mine[0][0]
+    known = [choice for choice, _name in mine]
+    return asked if asked in known else next(iter(known), "")
+
+
+def _year(farm: Farm, now: Standing, chosen: str, today: date) -> calendar.Calendar | None:
+    """Return the year ahead for the type that was chosen, None for a farm that keeps none yet.
+
+    The table of all types is worked out in the background; until it is of the farm as it is now, the page works the
+    one type out itself.
+    """
+    if not chosen:
+        return None
+    table = headroom.table(farm, today)
+    names = {str(row.pk): row.name for row in Housing.objects.filter(farm=farm)}
+    found = calendar.stored(table, chosen, names, farm.first_weekday)
+    if found is not None:
+        return found
+    if cache.add(f"headroom.{farm.pk}.{farm.version}.{today}", True, _ASKED_S):
+        dispatch.after_commit("refresh_headroom", farm_id=farm.pk)
+    return calendar.fixed(asking.year(now, kinds.of(farm, chosen, today), today), farm.first_weekday)
 
 
 def _given(request: FarmRequest) -> dict[str, str]:
     return {name: request.GET[name] for name in ("type", "day", "birds") if request.GET.get(name)}
-
-
-def _calendar(farm: Farm, chosen: str, today: date) -> calendar.Calendar:
-    rows = list(Headroom.objects.filter(farm=farm, type=chosen).defer("plan"))
-    names = {str(row.pk): row.name for row in Housing.objects.filter(farm=farm)}
-    return calendar.calendar(chosen, rows, names, today, farm.first_weekday)
 
 
 @require_safe
@@ -145,11 +156,12 @@ def plan_context(request: FarmRequest, one: Plan) -> dict[str, Any]:
         "plan": one,
         "today": today,
         "found": found,
-        "tried": list(enumerate(trying.said(tried, found.problem))),
+        "tried": list(enumerate(sentences.said(tried, found.problem))),
+        "unkept": plan_changes.not_kept(tried),
         "working": one.state in _WORKING,
         "open": one.state in OPEN,
         "weeks": WEEKS,
-        "changed": plans.changed_since(one) if one.state == PlanState.READY else [],
+        "changed": stamps.changed_since(one) if one.state == PlanState.READY else [],
         "undone": one.adoption is not None and hasattr(one.adoption, "undone_by"),
     }
     if found.solution is not None and not context["working"]:

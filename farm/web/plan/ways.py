@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from farm.phrase import N_, Phrase, Quantity
+from farm.phrase import N_, Phrase
 from farm.planning import score
 from farm.planning.changes import Change
+from farm.planning.score import Bill
 from farm.planning.shortfalls import Shortfall
 from farm.planning.ways import Way
 from farm.queries import asking
@@ -21,6 +22,7 @@ PATIENCE = timedelta(seconds=3)
 #: Ways beyond these are dearer than anybody reads on for. Project default (judgement).
 MOST = 6
 
+_SHORT = ("room", "nowhere", "feeder", "drinker", "cold")
 _MORE = {
     "moves": (N_("%(n)d move more"), N_("%(n)d moves more")),
     "splits": (N_("%(n)d split more"), N_("%(n)d splits more")),
@@ -48,19 +50,24 @@ _LESS = {
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """One way out. sealed: its changes, after `before`, for the button. costs: what it takes beyond the change itself."""
+    """One way out. sealed: its changes, for the button. costs: what it takes beyond the change itself.
+
+    left: what is still short anywhere afterwards, in words.
+    """
 
     sentence: Phrase
     costs: tuple[Phrase, ...]
     caution: Phrase | None
-    whole: bool
-    left: Phrase | None
+    left: tuple[Phrase, ...]
     sealed: str
 
 
 @dataclass(frozen=True, slots=True)
 class Offers:
-    """The ways out of one shortfall, the cheapest first. nothing: that every kind was tried in vain; hurried: not all were."""
+    """The ways out of one shortfall, the cheapest first.
+
+    nothing: every kind was tried in vain. hurried: none was found, but not all were tried.
+    """
 
     shortfall: Shortfall
     offers: tuple[Offer, ...]
@@ -82,19 +89,17 @@ def offers(farm_id: int, now: Standing, shortfall: Shortfall, before: Sequence[C
 
 def _offer(farm_id: int, now: Standing, way: Way, before: Sequence[Change]) -> Offer:
     bill = score.bill(way.problem, way.solution.plans)
-    short = Quantity((bill.terms["room"] + bill.terms["nowhere"]) / 100, "m2", 1)
-    left = Phrase(N_("elsewhere %(short)s of floor stays short, summed over the days"), {"short": short})
+    short = Bill({term: bill.terms[term] for term in _SHORT}, bill.weights, bill.birds_short)
     return Offer(
         sentence=way.sentence,
         costs=tuple(_differences(now.bill, bill)),
         caution=way.caution,
-        whole=way.left == 0,
-        left=left if way.left and short.value else None,
+        left=short.lines(),
         sealed=trying.sealed(farm_id, (*before, *trying.kept(now.problem, way.changes))),
     )
 
 
-def _differences(before: score.Bill, after: score.Bill) -> list[Phrase]:
+def _differences(before: Bill, after: Bill) -> list[Phrase]:
     """Return what a plan's bill has more or less of, in the keeper's words."""
     found = []
     for texts, sign in ((_MORE, 1), (_LESS, -1)):
