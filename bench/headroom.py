@@ -1,4 +1,4 @@
-"""How large a batch fits on every day of a year, four types, on farms of 40 and 200 batches; and after planning anew."""
+"""How large a batch fits on every day of a year, four types, farms of 40 and 200 batches; and planned anew."""
 
 from __future__ import annotations
 

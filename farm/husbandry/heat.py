@@ -20,6 +20,12 @@ def target_temp_c(programme: Programme, age_days: ArrayLike) -> NDArray[np.float
     return curve.of(programme, "temp_c", age_days)
 
 
+def set_temp_c(programme: Programme, age_days: int) -> float:
+    """Return the °C the heat source is set to at this age: the last knot reached, as the weekly steps lower it."""
+    knots = programme.curves["temp_c"]
+    return next((knot.value for knot in reversed(knots) if knot.day <= age_days), knots[0].value)
+
+
 def needs_heat(programme: Programme, age_days: ArrayLike) -> NDArray[np.bool_]:
     """Return whether birds of each age still need a heated housing: True until heat_off_latest_day."""
     return np.asarray(age_days) < programme.rules["heat_off_latest_day"].value

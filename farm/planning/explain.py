@@ -61,9 +61,12 @@ def _too_small(text: str, text_when: str, unit: str) -> Callable[[Breach, _Names
             "birds": _too_many(breach.birds),
         }
         found = cause(breach, names.load)
-        if found is None:
-            return Phrase(text, values)
-        return Phrase(text_when, values | {"cause": _because(found, names)})
+        said = Phrase(text_when, values | {"cause": _because(found, names)}) if found else Phrase(text, values)
+        if breach.start == breach.worst:
+            return said
+        return Phrase(
+            N_("%(worst)s; the shortage begins on %(start)s"), {"worst": said, "start": breach.start}
+        )
 
     return explain
 

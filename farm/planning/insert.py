@@ -13,6 +13,7 @@ so staying on costs nothing to write down. Forbidden cells cost `BLOCKED`, more 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import add
 from typing import NamedTuple
 
 import numpy as np
@@ -131,38 +132,43 @@ class _Walk:
         self.names = [names[row] for row in rows]
         self.nowhere = self.names[-1] == NOWHERE
         self.here = rows.index(lane.since[0]) if lane.since is not None and lane.since[0] in rows else -1
-        self.begun: list[list[int]] = [[] for _ in range(self.last + 1)]
-        self.before = [0] * (self.last + 1)
+        #: What being free to leave some row at each bound costs, the move included; and the row it is.
+        self.lows, self.before = [0] * (self.last + 1), [0] * (self.last + 1)
+        self.into[0] = self._begin()
         self.free: list[list[int]] = []
 
     def way(self) -> Way:
-        lane, last = self.lane, self.last
+        lane, last, lows, into, out = self.lane, self.last, self.lows, self.into, self.out
+        ripe, prices = lane.ripe, lane.prices
         free = [NEVER] * len(self.names)
         ripening: list[list[int]] = [[] for _ in range(last + 2)]
-        ripening[lane.ripe[0]].append(0)
-        self.begun[0] = self._begin()
+        ripening[ripe[0]].append(0)
         for bound in range(last + 1):
-            if bound and lane.ripe[bound - 1] != bound and self.nowhere:
-                # Waiting for a place may end at any time.
-                free = [*free[:-1], min(free[-1], self.begun[bound - 1][-1])]
-            if self.here >= 0 and lane.since is not None and lane.since[1] == bound:
-                staying = min(free[self.here], self.begun[0][self.here])
-                free = [*free[: self.here], staying, *free[self.here + 1 :]]
-            for entered in ripening[bound]:
+            free = self._at_once(free, bound)
+            for begun in ripening[bound]:
+                low = lows[begun]
                 free = [
-                    old if old <= new else new for old, new in zip(free, self.begun[entered], strict=True)
+                    old if old <= low + enter else low + enter
+                    for old, enter in zip(free, into[begun], strict=True)
                 ]
             self.free.append(free)
+            ends = list(map(add, free, out[bound]))
+            cost = min(ends)
+            self.before[bound] = ends.index(cost)
             if 0 < bound < last:
-                ends = [value + leave for value, leave in zip(free, self.out[bound], strict=True)]
-                lowest = min(ends)
-                self.before[bound] = ends.index(lowest)
-                lowest += lane.prices[bound]
-                self.begun[bound] = [lowest + enter for enter in self.into[bound]]
-                ripening[lane.ripe[bound]].append(bound)
-        ends = [value + leave for value, leave in zip(free, self.out[last], strict=True)]
-        cost = min(ends)
-        return Way(cost + lane.constant, self._trace(ends.index(cost)))
+                lows[bound] = cost + prices[bound]
+                ripening[ripe[bound]].append(bound)
+        return Way(cost + lane.constant, self._trace(self.before[last]))
+
+    def _at_once(self, free: list[int], bound: int) -> list[int]:
+        """Let go what need not ripen: waiting for a place may end at any time, a stay begun long ago on its day."""
+        lane = self.lane
+        if bound and lane.ripe[bound - 1] != bound and self.nowhere:
+            free = [*free[:-1], min(free[-1], self.lows[bound - 1] + self.into[bound - 1][-1])]
+        if self.here >= 0 and lane.since is not None and lane.since[1] == bound:
+            staying = min(free[self.here], self.into[0][self.here])
+            free = [*free[: self.here], staying, *free[self.here + 1 :]]
+        return free
 
     def _begin(self) -> list[int]:
         """Return the cost of beginning in each row: nothing on arrival, a move from where the birds are now."""
@@ -176,7 +182,7 @@ class _Walk:
         bounds, bound, legs = self.lane.bounds.tolist(), self.last, []
         while True:
             value = self.free[bound][row]
-            start = next(at for at in range(bound) if self.begun[at][row] == value)
+            start = next(at for at in range(bound) if self.lows[at] + self.into[at][row] == value)
             legs.append(Leg(self.names[row], bounds[start], bounds[bound]))
             if start == 0:
                 return tuple(reversed(legs))

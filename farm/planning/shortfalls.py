@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,7 @@ from farm.planning import explain, plan_rooms, suits
 from farm.planning.breach import Breach, worst_runs
 from farm.planning.loads import Ints, load
 from farm.planning.occupancy import Occupancy
-from farm.planning.problem import Batch, Problem
+from farm.planning.problem import Batch, Housing, Problem
 from farm.planning.solution import BatchPlan
 from farm.planning.tables import Tables, tables
 
@@ -190,9 +190,27 @@ class _Finder:
             return Phrase(N_("%(room)s has %(free)s free of the %(wanted)s they need"), values)
         if there:
             return Phrase(N_("%(room)s has room, but they may not join %(batches)s, or not in time"), values)
-        return Phrase(
-            N_("%(room)s is empty but rests, or is promised to others too soon before or after"), values
-        )
+        return self._empty(housing, day)
+
+    def _empty(self, housing: Housing, day: date) -> Phrase:
+        """Return what closes a housing nobody is in that day: its rest, who comes next, or nothing on the day itself."""
+        stays = [
+            (stay.start, stay.end, self.batches[plan.batch].name)
+            for plan in self.plans
+            for part in plan.parts
+            for stay in part.stays
+            if stay.housing == housing.key
+        ]
+        rest = timedelta(days=housing.rest_days)
+        resting = max(((end + rest, name) for _, end, name in stays if end <= day < end + rest), default=None)
+        if resting is not None:
+            values: dict[str, Value] = {"room": housing.name, "ready": resting[0], "batch": resting[1]}
+            return Phrase(N_("%(room)s rests until %(ready)s after %(batch)s"), values)
+        coming = min(((start, name) for start, _, name in stays if start > day), default=None)
+        if coming is not None:
+            values = {"room": housing.name, "day": coming[0], "batch": coming[1]}
+            return Phrase(N_("%(room)s is empty that day, but %(batch)s come on %(day)s"), values)
+        return Phrase(N_("%(room)s is empty that day"), {"room": housing.name})
 
 
 def inside(problem: Problem, plans: Iterable[BatchPlan], housing: str, day: date) -> dict[str, int]:

@@ -16,7 +16,7 @@ from farm.planning.solution import BatchPlan
 from farm.planning.tables import tables
 from farm.planning.ways import EFFORT, Way
 from farm.planning.ways_of_batch import OfBatch
-from farm.planning.yard import Yard, lives
+from farm.planning.yard import Yard, fitted, lives
 
 BORROWED = "borrowed"
 CAUTION = N_(
@@ -61,7 +61,7 @@ class OfFarm:
 
     def _floor(self, plans: tuple[BatchPlan, ...]) -> tuple[list[ChangeArea], int, int]:
         """Return the floor that would end every shortage while the batch is here, its dm²·days, and the first's dm²."""
-        table, breach = tables(self.problem, plans), self.case.shortfall.breach
+        table, breach = tables(self.problem, fitted(self.problem, plans)), self.case.shortfall.breach
         over = np.maximum(table.area - table.area_given, 0)
         found, days, extra = list[ChangeArea](), 0, 0
         first, last = (table.days.index(day) for day in lives(self.plan, self.problem))

@@ -22,7 +22,7 @@ DEAR = 100
 
 @dataclass(frozen=True)
 class Attempt:
-    """A plan for one batch, and the dm²·days (and mm·days of edge) it would add to what is short."""
+    """A plan for one batch, and the dm²·days (and mm·days of edge) it adds to what is short, its past aside."""
 
     plan: BatchPlan
     short: int

@@ -55,11 +55,13 @@ class Standing:
 class Asked:
     """The answer to "how many more on this day?".
 
-    cell: the most that fit, and what binds. birds: how many were asked for, 0 for no number. change: the batch as a
-    change to try. standing: the farm with that batch where it fits best, None without a number. short: what it lacks.
+    cell: the most that fit, and what binds. before: the bill of the farm without them. birds: how many were asked for,
+    0 for no number. change: the batch as a change to try. standing: the farm with that batch where it fits best, None
+    without a number. short: what it lacks.
     """
 
     cell: Cell
+    before: Bill
     birds: int
     change: AddBatch | None = None
     standing: Standing | None = None
@@ -95,7 +97,7 @@ def ask(now: Standing, kind: Batch, day: date, birds: int = 0) -> Asked:
     """
     cell = headroom.fixed(now.problem, now.solution, [kind], day, 1).cell(0, 0)
     if birds <= 0:
-        return Asked(cell, 0)
+        return Asked(cell, now.bill, 0)
     batch = headroom.joining(kind, day, birds)
     change = AddBatch(batch)
     trial = change.apply(now.problem)
@@ -104,7 +106,7 @@ def ask(now: Standing, kind: Batch, day: date, birds: int = 0) -> Asked:
     bill = score.bill(trial, plans)
     there = Standing(trial, Solution(trial.digest, plans, bill.total, 0), bill)
     own = tuple(one for one in there.shortfalls() if batch.key in one.breach.groups)
-    return Asked(cell, birds, change, there, () if birds <= cell.birds else own)
+    return Asked(cell, now.bill, birds, change, there, () if birds <= cell.birds else own)
 
 
 def worst(found: tuple[Shortfall, ...]) -> Shortfall | None:

@@ -25,7 +25,10 @@ from farm.planning.weights import Weights
 from farm.planning.window import Window
 from farm.queries import naming, trial_rows
 from farm.queries.occupancy import Sheet
+from farm.queries.stamps import changed_since
 from farm.trade import mixing
+
+__all__ = ["Difference", "Shown", "by_code", "changed_since", "notices", "recent", "sheet", "shown"]
 
 
 def by_code(farm_id: int, code: str) -> Plan:

@@ -18,7 +18,7 @@ from farm.planning.window import Window
 NOWHERE = None
 
 
-@dataclass
+@dataclass(eq=False)
 class Track:
     """`birds` that are together on every day. been: (stay key or None, first day), in order."""
 

@@ -7,6 +7,7 @@ broken on the way that would not be broken in the end.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from django.utils.translation import gettext as _
@@ -40,6 +41,8 @@ def write(log: Log, problem: Problem, solution: Solution, changes: Sequence[Chan
             log.remove(stay)
     made = plan_changes.carry_out(log, changes, problem, solution)
     problem, solution = plan_changes.renamed(problem, solution, made)
+    for each in found:
+        each.added = [replace(one, housing=made.get(one.housing, one.housing)) for one in each.added]
     new = Batch.objects.filter(farm=log.farm, pk__in=[int(key) for key in made.values()])
     found += _differences([row for row in new if str(row.pk) in solution.by_batch], problem, solution, loose)
     _write_stays(log, found, clipped)

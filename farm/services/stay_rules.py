@@ -92,8 +92,8 @@ def check_neighbours(stay: Stay, since: date | None = None) -> None:
         brooding = any(_needs_heat(batch, meet) for batch in (stay.batch, other.batch))
         rule = mixing.mixing().apart(stay.batch.species, other.batch.species, brooding)
         if rule is not None:
-            text = _("%(other)s is in %(housing)s on %(start)s.")
-            raise BadInput.at("housing_id", f"{text % names} {_(rule.text)}")
+            text = _("The birds of %(other)s are in %(housing)s on %(start)s.")
+            raise BadInput.at("housing_id", f"{text % names} {_(rule.text)}.")
 
 
 def check_alone(stay: Stay, since: date | None = None) -> None:

@@ -48,7 +48,7 @@ def test_there_is_exactly_one_clash_in_the_next_twelve_weeks(db):
     assert [(one.kind, sheet.housings[one.room].name) for one in sheet.breaches] == [("room", "Brooder 3")]
     assert str(sheet.sentence(sheet.breaches[0])) == (
         "Brooder 3 is 2.6 m² short on 18 August, when the 60 dual-purpose chicks hatched 14 July pass 5 weeks:"
-        " 28 birds too many"
+        " 28 birds too many; the shortage begins on 4 August"
     )
 
 

@@ -1,4 +1,4 @@
-"""Whatever small farm there is: adopting a plan leaves it sound, its pins and its past as they were, and undo takes it back."""
+"""Whatever small farm there is: adopting a plan leaves it sound, pins and past as they were; undo takes it back."""
 
 from __future__ import annotations
 

@@ -156,7 +156,7 @@ def test_species_that_must_not_share_are_kept_apart_on_every_common_day(world: W
     said = refused(world, browns, "Brooder 1", start=day(4))
 
     assert said["housing_id"][0].startswith(
-        "Poults is in Brooder 1 on 5 May 2026. Turkeys and chickens never"
+        "The birds of Poults are in Brooder 1 on 5 May 2026. Turkeys and chickens never"
     )
     assert add(world, browns, "Brooder 1", start=day(5)).start == day(5)
 

@@ -64,3 +64,10 @@ def test_ages_come_back_in_their_own_shape():
     ages = np.arange(6).reshape(2, 3)
     assert heat.needs_heat(BROWN, ages).shape == heat.may_stop(BROWN, ages).shape == (2, 3)
     assert heat.needs_heat(BROWN, ages).dtype == bool
+
+
+@pytest.mark.parametrize(
+    ("day", "temp_c"), [(0, 35.0), (6, 35.0), (7, 32.2), (34, 23.9), (35, 21.1), (300, 21.1)]
+)
+def test_the_source_is_set_to_the_step_the_keeper_last_took(day, temp_c):
+    assert heat.set_temp_c(BROWN, day) == temp_c

@@ -234,3 +234,13 @@ def test_every_breach_of_any_farm_can_be_said(farm):
         words = str(explain.sentence(breach, full))
         assert "%(" not in words
         assert breach.room in words
+
+
+def test_a_shortage_that_grows_says_when_it_begins_too():
+    grown = said(stay(LAYERS, BROODER, 0, 20, 60), stay(DUCKS, BROODER, 3, 20, 12), kind="room")
+
+    # 60 layer chicks ask for 6 of 5 m²; 12 ducklings more ask for 1.2 m² on top.
+    assert grown == [
+        "Brooder 2 is 2.2 m² short on 15 April, when the 12 ducklings hatched 12 April move in: "
+        "22 birds too many; the shortage begins on 12 April"
+    ]

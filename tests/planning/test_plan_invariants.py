@@ -8,7 +8,7 @@ from farm.planning import problem as problems_of
 from farm.planning.solve import solve
 from tests.planning.plan_strategies import problems
 
-FEW = settings(max_examples=15, deadline=None)
+FEW = settings(max_examples=20, deadline=None)
 
 
 @FEW

@@ -55,9 +55,14 @@ def test_birds_in_the_cold_are_told_with_the_days():
 
 def test_birds_nowhere_are_told_with_what_keeps_each_housing_of_their_kind_closed():
     rooms = (
-        brooder(one_batch=True), brooder("small", area_dm2=40), brooder("shut", in_service_from=day(90)),
-        brooder("kept", species=frozenset({"duck"})), brooder("unlit", heated=False), brooder("tired", rest_days=60), pen(),
-    )  # fmt: skip
+        brooder(one_batch=True),
+        brooder("small", area_dm2=40),
+        brooder("shut", in_service_from=day(90)),
+        brooder("kept", species=frozenset({"duck"})),
+        brooder("unlit", heated=False),
+        brooder("empty"),
+        pen(),
+    )
     problem = farm(batch(), batch("blues"), housings=rooms)
     plans = [
         plan(stay("brooder", 0, 28), stay("pen", 28, 70)),
@@ -67,12 +72,33 @@ def test_birds_nowhere_are_told_with_what_keeps_each_housing_of_their_kind_close
     assert str(first.sentence) == "10 of the blues have no housing from 12 April to 9 May and ask for 1.0 m²"
     assert [str(reason) for reason in first.why] == [
         "brooder is for one batch at a time and holds reds",
+        "empty is empty that day",
         "kept is ruled out for them: species, season or your own word",
         "shut is not in use that day",
         "small has 0.40 m² free of the 1.00 m² they need",
-        "tired is empty but rests, or is promised to others too soon before or after",
         "unlit has no heat",
     ]
+
+
+def reasons(arrives):
+    """Why blues, here for 20 days, are nowhere: reds have the brooder to day 28 with 9 days of rest, greens from day 62."""
+    rooms = (brooder(one_batch=True, rest_days=9), pen(area_dm2=900))
+    blues = batch("blues", arrives=arrives, leave_age_days=20)
+    plans = [
+        plan(stay("brooder", 0, 28), stay("pen", 28, 70)),
+        plan(stay(None, arrives, arrives + 20), batch="blues", arrives=arrives),
+        plan(stay("brooder", 62, 90), stay("pen", 90, 132), batch="greens", arrives=62),
+    ]
+    (found,) = shortfalls(farm(batch(), blues, batch("greens", arrives=62), housings=rooms), plans)
+    return [str(reason) for reason in found.why]
+
+
+def test_a_housing_that_rests_says_until_when_and_after_whom():
+    assert reasons(30) == ["brooder rests until 19 May after reds"]
+
+
+def test_a_housing_promised_to_others_says_to_whom_and_when():
+    assert reasons(50) == ["brooder is empty that day, but greens come on 13 June"]
 
 
 def test_room_among_others_that_may_not_be_shared_is_told_as_such():

@@ -7,9 +7,10 @@ from hypothesis import HealthCheck, Phase, given, settings
 from farm.planning import changes, plan_check, score, ways_out
 from farm.planning.problem import Arrival
 from farm.planning.shortfalls import shortfalls
+from farm.planning.solution import Solution
 from farm.planning.solve import solve
 from tests.planning.plan_strategies import problems
-from tests.planning.plan_world import batch, brooder, day, farm, past, pen, solved
+from tests.planning.plan_world import batch, brooder, day, demand, farm, past, pen, plan, solved, stay
 
 
 def asked(problem, iterations=40, **options):
@@ -57,6 +58,17 @@ def test_the_largest_number_that_fits_is_found():
     problem = farm(batch(birds=13), housings=(brooder(area_dm2=100), pen(area_dm2=900)))
     found, sentence = of(asked(problem), "fewer")
     assert (found, sentence) == ([(changes.ChangeBirds("reds", 10),)], "reds are 3 birds fewer: 10")
+
+
+def test_what_the_keepers_own_plan_breaks_elsewhere_hides_no_way_out():
+    blues = batch("blues", birds=1, demand=demand(heat_days=0))  # too young for the pen they are in
+    problem = farm(batch(birds=13), blues, housings=(brooder(area_dm2=100), pen(area_dm2=900)))
+    reds = plan(stay("brooder", 0, 28), stay("pen", 28, 70), birds=13)
+    plans = (reds, plan(stay("pen", 0, 70), batch="blues", birds=1))
+    solution = Solution(problem.digest, plans, score.bill(problem, plans).total, 0)
+    assert {fault.batches for fault in plan_check.faults(problem, solution)} == {("blues",)}
+    answer = ways_out.find(problem, solution, shortfalls(problem, plans)[0])
+    assert of(answer, "fewer")[0] == [(changes.ChangeBirds("reds", 10),)]
 
 
 def test_birds_that_are_here_can_be_fewer_but_not_come_later():

@@ -15,6 +15,7 @@ from farm.models.farm import Units
 from farm.web.access import visit_of
 from farm.web.forms import FarmForm, QuantityField
 from farm.web.mishaps import MishapMiddleware, shown_in
+from farm.web.templatetags.farm_words import spell
 from tests.conftest import World, make_world
 
 
@@ -114,3 +115,10 @@ def _visit(world: World, session: dict) -> HttpRequest:
     request = _get()
     request.user, request.session = world.by.login, session
     return request
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"), [(0, "0 min"), (59, "59 min"), (60, "1 h"), (293, "4 h 53 min")]
+)
+def test_minutes_are_said_as_a_person_plans_them(minutes: int, words: str):
+    assert spell(minutes) == words

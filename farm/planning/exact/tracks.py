@@ -46,7 +46,7 @@ class Event(NamedTuple):
 
 @dataclass(eq=False)
 class Track:
-    """One part of a batch for one arrival. chosen: the column of the arrival; at: those of (row, stretch) on its way."""
+    """One part of a batch for one arrival. chosen: the arrival's column; at: those of (row, stretch) on its way."""
 
     batch: int
     place: int

@@ -114,7 +114,7 @@ def _lodger(batch: Batch, birds: int, day: date) -> Lodger:
     programme, age = programmes.of(batch), (day - batch.hatch_day).days
     if not heat.needs_heat(programme, [age])[0]:
         return Lodger(batch, birds, None)
-    target = float(heat.target_temp_c(programme, [age])[0])
+    target = heat.set_temp_c(programme, age)
     lower = heat.next_lower(programme, age)
     while lower is not None and target - lower[1] < _FELT_C:
         lower = heat.next_lower(programme, lower[0])

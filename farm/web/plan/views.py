@@ -87,7 +87,7 @@ def ways_of_asked(request: FarmRequest) -> HttpResponse:
     if asked is None or asked.standing is None or asked.change is None or short is None:
         return _no_ways(request)
     farm_id = request.visit.farm.pk
-    return _ways(request, ways.offers(farm_id, asked.standing, short, (asked.change,)))
+    return _ways(request, ways.offers(farm_id, asked.standing, short, (asked.change,), asked.before))
 
 
 @require_safe

@@ -75,27 +75,37 @@ class Offers:
     hurried: bool
 
 
-def offers(farm_id: int, now: Standing, shortfall: Shortfall, before: Sequence[Change] = ()) -> Offers:
-    """Return the ways out of a shortfall, found within a page's patience. before: changes tried already."""
+def offers(
+    farm_id: int,
+    now: Standing,
+    shortfall: Shortfall,
+    tried: Sequence[Change] = (),
+    before: Bill | None = None,
+) -> Offers:
+    """Return the ways out of a shortfall, found within a page's patience.
+
+    tried: changes tried already. before: the bill without them; what was short then is not held against a way.
+    """
     until: datetime = clock.now() + PATIENCE
     found = asking.ways(now, shortfall, lambda: clock.now() < until)
     return Offers(
         shortfall,
-        tuple(_offer(farm_id, now, way, before) for way in found.ways[:MOST]),
+        tuple(_offer(farm_id, now, way, tried, before) for way in found.ways[:MOST]),
         nothing=found.nothing_helps,
         hurried=not found.ways and not found.nothing_helps,
     )
 
 
-def _offer(farm_id: int, now: Standing, way: Way, before: Sequence[Change]) -> Offer:
+def _offer(farm_id: int, now: Standing, way: Way, tried: Sequence[Change], before: Bill | None) -> Offer:
     bill = score.bill(way.problem, way.solution.plans)
-    short = Bill({term: bill.terms[term] for term in _SHORT}, bill.weights, bill.birds_short)
+    known = before.terms if before is not None else {}
+    short = {term: max(bill.terms[term] - known.get(term, 0), 0) for term in _SHORT}
     return Offer(
         sentence=way.sentence,
         costs=tuple(_differences(now.bill, bill)),
         caution=way.caution,
-        left=short.lines(),
-        sealed=trying.sealed(farm_id, (*before, *trying.kept(now.problem, way.changes))),
+        left=Bill(short, bill.weights, bill.birds_short).lines(),
+        sealed=trying.sealed(farm_id, (*tried, *trying.kept(now.problem, way.changes))),
     )
 
 

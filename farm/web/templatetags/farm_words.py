@@ -53,6 +53,17 @@ def age(hatch_day: date, today: date) -> str:
 
 
 @register.filter
+def spell(minutes: int) -> str:
+    """Say minutes as a person plans them: "45 min", "4 h 53 min"."""
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return gettext("%(rest)d min") % {"rest": rest}
+    if not rest:
+        return gettext("%(hours)d h") % {"hours": hours}
+    return gettext("%(hours)d h %(rest)d min") % {"hours": hours, "rest": rest}
+
+
+@register.filter
 def translated(text: str) -> str:
     """Translate a table's text (trade tables mark theirs for the catalogue)."""
     return gettext(text) if text else ""
