@@ -9,7 +9,16 @@ from django.contrib.sessions.models import Session
 from farm.models import Farm, Invitation, Member
 from tasks import jobs, schedule
 
-OURS = ["clear_expired", "refresh_calendars", "roll_over", "roll_over_all"]
+OURS = [
+    "clear_expired",
+    "propose_after",
+    "refresh_calendars",
+    "refresh_headroom",
+    "roll_over",
+    "roll_over_all",
+    "solve_plan",
+    "take_up_plans",
+]
 NOW = datetime(2026, 5, 9, 12, tzinfo=UTC)
 
 
@@ -30,7 +39,7 @@ def test_every_job_expires_retries_with_back_off_and_is_acknowledged_after_the_w
 
 def test_beat_starts_only_jobs_that_exist_and_that_need_no_id():
     started = [entry["task"] for entry in schedule.app.conf.beat_schedule.values()]
-    assert sorted(started) == ["clear_expired", "roll_over_all"]
+    assert sorted(started) == ["clear_expired", "roll_over_all", "take_up_plans"]
     assert set(started) <= set(current_app.tasks)
 
 
@@ -44,7 +53,7 @@ def test_the_sweep_sends_both_jobs_for_every_farm(sent):
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("job", ["roll_over", "refresh_calendars"])
+@pytest.mark.parametrize("job", ["roll_over", "refresh_calendars", "refresh_headroom"])
 def test_a_farm_deleted_before_its_job_ran_is_no_error(job):
     assert current_app.tasks[job](farm_id=404) is None
 

@@ -59,7 +59,7 @@ def test_the_bill_lists_what_differs_the_gravest_first_in_the_units_of_a_barn():
         (
             "Floor short, summed over the days",
             Quantity(2.5, "m2"),
-            Quantity(0.0, "m2"),
+            Quantity(0.0, "m2", 0),
             Quantity(2.5, "m2"),
             False,
         ),

@@ -54,6 +54,8 @@ def _line(term: str, before: int, after: int) -> Line:
     name, unit, parts = TERMS[term]
 
     def shown(count: int) -> Quantity | int:
-        return Quantity(count / parts, unit) if unit else count
+        # Tenths of a large sum say nothing, and nothing is simply 0.
+        digits = 1 if 0 < count < 100 * parts else 0
+        return Quantity(count / parts, unit, digits) if unit else count
 
     return Line(name, shown(before), shown(after), shown(abs(after - before)), after > before)
