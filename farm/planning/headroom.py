@@ -3,8 +3,8 @@
     table = headroom.fixed(problem, plan, types, first=date(2031, 5, 4))      # at once, exact
     for kept in headroom.refined(problem, plan, cells, report): ...           # one by one, each with its plan
 
-A type is a `Batch` that stands for any number of its birds: needs, stages, stay and survivors in proportion are read
-from it, its own count and arrival are not.
+A type is a `Batch` that stands for any number of its birds, kept in one part: needs, stages, stay and survivors in
+proportion are read from it, its own count and arrival are not.
 """
 
 from __future__ import annotations
@@ -21,14 +21,13 @@ from farm.planning.changes import AddBatch, with_birds
 from farm.planning.ground import Ground
 from farm.planning.loads import Ints
 from farm.planning.problem import Arrival, Batch, Housing, Problem
-from farm.planning.solution import Solution
+from farm.planning.solution import BatchPlan, Solution
 from farm.planning.solve import Progress, solve
 from farm.planning.state import State
+from farm.planning.yard import DEAR, Yard, fitted
 
 #: When others are planned anew: the least step in the size of a batch, steps between the bounds, repairs for each try.
 STEP, SPANS, REPAIRS = 5, 16, 100
-#: A shortage weighs this much more than anything else when only a place without any will do.
-DEAR = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,24 +154,25 @@ def replanned(
     high = min(_empty(problem, kind, arrival), widest.MOST)
     trial, kept = problem, None
     if low:
-        trial, kept = _probe(problem, solution, kind, arrival, low, repairs)
+        trial, kept = _undisturbed(problem, solution, kind, arrival, low)
     found = low if kept is not None else 0
     step = max(STEP, (high - low) // SPANS)
     reached, refused = 0, -(-(high - low) // step) + 1
+    middle = refused - 1  # the most there can be first: planning anew often gets there
     while refused - reached > 1:
-        middle = (reached + refused) // 2
         birds = min(low + middle * step, high)
         tried, plan = _probe(problem, kept or solution, kind, arrival, birds, repairs)
         if plan is None:
             refused = middle
         else:
             reached, found, trial, kept = middle, birds, tried, plan
+        middle = (reached + refused) // 2
     return Kept(kind.key, arrival, found, found == high, trial, kept)
 
 
 def joining(kind: Batch, arrival: date, birds: int) -> Batch:
-    """Return a type as a batch of so many birds arriving on a day."""
-    return replace(with_birds(kind, birds), arrival=Arrival(arrival), history=(), parts=())
+    """Return a type as a batch of so many birds arriving on a day, in one part."""
+    return replace(with_birds(kind, birds), arrival=Arrival(arrival), history=(), parts=(), max_parts=1)
 
 
 def _empty(problem: Problem, kind: Batch, arrival: date) -> int:
@@ -183,36 +183,55 @@ def _empty(problem: Problem, kind: Batch, arrival: date) -> int:
     return int(widest.ways(State(ground), kind, at, 1).birds[0])
 
 
+def _undisturbed(
+    problem: Problem, solution: Solution, kind: Batch, arrival: date, birds: int
+) -> tuple[Problem, Solution | None]:
+    """Return the problem with a batch that fits, and the plan with it in and nobody else moved."""
+    trial, rest = _joined(problem, solution, kind, arrival, birds)
+    attempt = Yard(trial, rest).attempt(joining(kind, arrival, birds), arrival)
+    return trial, None if attempt.short else _answer(trial, fitted(trial, (*rest, attempt.plan)))
+
+
+def _joined(
+    problem: Problem, solution: Solution, kind: Batch, arrival: date, birds: int
+) -> tuple[Problem, tuple[BatchPlan, ...]]:
+    """Return the problem with the batch and the others' plans adopted, and those plans."""
+    rest = tuple(plan for plan in solution.plans if plan.batch != kind.key)
+    return replace(AddBatch(joining(kind, arrival, birds)).apply(problem), adopted=rest), rest
+
+
+def _answer(trial: Problem, plans: tuple[BatchPlan, ...]) -> Solution:
+    return Solution(trial.digest, plans, score.bill(trial, plans).total, 0)
+
+
 def _probe(
     problem: Problem, solution: Solution, kind: Batch, arrival: date, birds: int, repairs: int
 ) -> tuple[Problem, Solution | None]:
     """Return the problem with the batch, and a plan of it without anything worse than now, None if none was found."""
-    adopted = tuple(plan for plan in solution.plans if plan.batch != kind.key)
-    trial = replace(AddBatch(joining(kind, arrival, birds)).apply(problem), adopted=adopted)
+    trial, rest = _joined(problem, solution, kind, arrival, birds)
     weights = problem.weights
     dear = {
         name: getattr(weights, name) * DEAR
         for name in ("room", "nowhere", "feeder", "drinker", "cold", "pins")
     }
     strict = replace(trial, weights=replace(weights, **dear))
-    now = _worries(problem, [plan for plan in solution.plans if plan.batch != kind.key])
+    now = _worries(problem, rest)
     found: list[Solution] = []
 
     def watch(progress: Progress) -> bool:
         if progress.improved:
             plan = progress.solution()
-            if _worries(problem, plan.plans, trial) <= now:
+            if all(new <= old for new, old in zip(_worries(trial, plan.plans), now, strict=True)):
                 found.append(plan)
         return not found
 
     solve(strict, iterations=repairs, report=watch)
     if not found:
         return trial, None
-    bill = score.bill(trial, found[0].plans)
-    return trial, Solution(trial.digest, found[0].plans, bill.total, 0)
+    return trial, _answer(trial, found[0].plans)
 
 
-def _worries(problem: Problem, plans: Iterable[object], trial: Problem | None = None) -> tuple[int, int]:
+def _worries(problem: Problem, plans: Iterable[BatchPlan]) -> tuple[int, int]:
     """Return what a plan lacks: the price of its shortages, and of wishes not kept."""
-    bill = score.bill(trial or problem, plans)  # type: ignore[arg-type]
+    bill = score.bill(problem, plans)
     return bill.shortfall, bill.cost("pins") + bill.cost("misplaced")

@@ -193,7 +193,7 @@ class _Finder:
         return self._empty(housing, day)
 
     def _empty(self, housing: Housing, day: date) -> Phrase:
-        """Return what closes a housing nobody is in that day: its rest, who comes next, or nothing on the day itself."""
+        """Return what closes a housing nobody is in that day: its rest, who comes next, or nothing on that day."""
         stays = [
             (stay.start, stay.end, self.batches[plan.batch].name)
             for plan in self.plans

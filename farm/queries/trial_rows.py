@@ -56,7 +56,7 @@ def housing_key(number: int = 1) -> str:
 
 def is_new(key: str) -> bool:
     """Say whether a key is of something only thought of."""
-    return key.startswith(f"{_NEW}:")
+    return not key.isdigit()
 
 
 def choice_of(key: str) -> str:

@@ -11,8 +11,8 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from farm import dispatch
-from farm.errors import BadInput, Stale
-from farm.models import HistoryEntry, Plan
+from farm.errors import BadInput, NotFound, Stale
+from farm.models import Farm, HistoryEntry, Plan
 from farm.models.history import Face
 from farm.models.member import Role
 from farm.models.plan import OPEN, PlanKind, PlanState
@@ -23,7 +23,8 @@ from farm.planning import solution as solutions
 from farm.planning.changes import Change, to_json
 from farm.planning.codec import ReadingError
 from farm.planning.problem import Problem
-from farm.queries import lookup, stamps
+from farm.planning.solution import Solution
+from farm.queries import lookup, plan_ways, stamps
 from farm.queries import planning as rows
 from farm.services import adoption, locks, plan_changes, solving
 from farm.services.actor import Actor, system
@@ -45,11 +46,17 @@ _CODE_ALPHABET, _CODE_LENGTH = "23456789abcdefghjkmnpqrstuvwxyz", 8
 
 
 def propose(
-    by: Actor, *, changes: Sequence[Change] = (), reason: str = "", iterations: int = ITERATIONS
+    by: Actor,
+    *,
+    changes: Sequence[Change] = (),
+    reason: str = "",
+    iterations: int = ITERATIONS,
+    known: Solution | None = None,
 ) -> Plan:
     """Put the farm's planning problem, with `changes` tried on it, and send it to be solved.
 
-    Nothing of the farm is changed. Raises BadInput when the changed farm cannot be planned at all.
+    Nothing of the farm is changed. known: a checked solution; when it is one of this very problem, the plan is ready at
+    once with it. Raises BadInput when the changed farm cannot be planned at all.
     """
     by.require(Role.KEEPER)
     with transaction.atomic():
@@ -71,9 +78,35 @@ def propose(
             [to_json(change) for change in changes],
             iterations,
         )
+        if known is not None and known.problem == plan.problem_digest:
+            plan.state, plan.finished_at = PlanState.READY, by.now
+            for name, value in solving.whole(planning.from_json(plan.problem), known).items():
+                setattr(plan, name, value)
         plan.save(force_insert=True)
-        dispatch.after_commit("solve_plan", plan_id=plan.pk)
+        if plan.state == PlanState.WAITING:
+            dispatch.after_commit("solve_plan", plan_id=plan.pk)
     return plan
+
+
+def try_way(by: Actor, *, digest: str, shortfall: int, way: int) -> Plan:
+    """Put a way out of a shortfall on trial, ready at once with the plan that shows it works.
+
+    shortfall, way: places in `queries.plan_ways`' lists; digest: of the problem they were listed for. Raises Stale when
+    the farm has changed since, NotFound for a place that is not there.
+    """
+    by.require(Role.KEEPER)
+    farm = Farm.objects.get(pk=by.farm_id)
+    standing = plan_ways.standing(farm, by.today)
+    if standing.problem.digest != digest:
+        raise Stale(_("The farm was changed since these ways out were found. Look again."))
+    if not 0 <= shortfall < len(standing.shortfalls):
+        raise NotFound(_("There is no such shortfall any more."))
+    found = standing.ways(shortfall).ways
+    if not 0 <= way < len(found):
+        raise NotFound(_("There is no such way out any more."))
+    chosen = found[way]
+    reason = say(chosen.sentence, farm.units)
+    return propose(by, changes=chosen.changes, reason=reason, known=chosen.solution)
 
 
 def put(

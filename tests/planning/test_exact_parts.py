@@ -3,6 +3,7 @@
 import subprocess
 import sys
 from itertools import combinations
+from pathlib import Path
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -70,6 +71,17 @@ def test_an_assignment_to_start_from_does_not_change_the_best():
 
 def test_models_that_say_the_same_have_one_signature():
     assert knapsack(8).signature == knapsack(8).signature != knapsack(7).signature
+
+
+def test_only_the_folder_of_proofs_imports_the_general_solver():
+    root = Path(__file__).resolve().parents[2]
+    naming = {
+        path.relative_to(root).as_posix()
+        for folder in ("farm", "calendars", "tasks")
+        for path in (root / folder).rglob("*.py")
+        if "highspy" in path.read_text(encoding="utf-8")
+    }
+    assert naming == {"farm/planning/exact/model.py"}
 
 
 def test_plans_shortfalls_and_ways_out_need_no_general_solver():

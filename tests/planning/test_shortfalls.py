@@ -81,7 +81,7 @@ def test_birds_nowhere_are_told_with_what_keeps_each_housing_of_their_kind_close
 
 
 def reasons(arrives):
-    """Why blues, here for 20 days, are nowhere: reds have the brooder to day 28 with 9 days of rest, greens from day 62."""
+    """Why blues, here for 20 days, are nowhere: reds leave the brooder on day 28, it rests 9, greens come on day 62."""
     rooms = (brooder(one_batch=True, rest_days=9), pen(area_dm2=900))
     blues = batch("blues", arrives=arrives, leave_age_days=20)
     plans = [

@@ -229,7 +229,7 @@ def test_adopting_writes_the_trial_and_its_page_leads_to_undo(seen: Client, worl
         "2026-05-22",
         True,
     )
-    assert f"/history/{plan.adoption.pk}/undo/" in answer.content.decode()
+    assert f'href="/history/{plan.adoption.pk}/"' in answer.content.decode()
     seen.post(f"/history/{plan.adoption.pk}/undo/")
     assert not Batch.objects.filter(name="Laying quail").exists()
     assert list(Stay.objects.order_by("pk").values("batch", "housing", "start", "end", "birds")) == before
@@ -375,11 +375,21 @@ def test_what_does_not_fit_on_the_board_leads_to_ways_out_and_one_click_tries_th
     answer = seen.post("/plan/try/", {"changes": offer.sealed})
 
     assert "What would help" in words(found)
-    plan = ready(seen, Plan.objects.get(code=answer["Location"].split("/")[2]))
-    assert offer.left == ()
-    assert plan.bill["shortfall"] == 0
+    plan = Plan.objects.get(code=answer["Location"].split("/")[2])
+    assert (offer.left, plan.state, plan.bill["shortfall"]) == ((), PlanState.READY, 0)
     assert seen.get(f"/plan/{plan.code}/").context["pair"].then.told == ()
     assert "Everything fits" in words(seen.get(f"/plan/{plan.code}/"))
+
+
+def test_a_way_out_offered_before_the_farm_changed_is_worked_out_again(seen: Client, world: World):
+    batch = crowd(world)
+    offer = seen.get(help_link(seen.get("/board/"))).context["found"].offers[0]
+    counts.add(world.by, batch_id=batch.pk, kind="died", birds=1, day=TODAY)
+
+    answer = seen.post("/plan/try/", {"changes": offer.sealed})
+
+    plan = Plan.objects.get(code=answer["Location"].split("/")[2])
+    assert (plan.state, plan.solution) == (PlanState.WAITING, None)
 
 
 @pytest.mark.parametrize("query", ["", "?kind=room&day=2026-05-01", "?kind=room&housing=x&day=never"])

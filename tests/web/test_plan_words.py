@@ -8,11 +8,12 @@ import pytest
 from django.core import signing
 
 from farm.models import Plan
-from farm.phrase import Quantity
+from farm.phrase import Phrase, Quantity
 from farm.planning import changes, score
 from farm.planning.changes import Change
 from farm.planning.problem import Arrival, Batch, Demand, Housing, Problem, Stage
-from farm.planning.solution import Solution
+from farm.planning.solution import BatchPlan, PlanPart, PlanStay, Solution
+from farm.planning.ways import Way
 from farm.web.plan import bill, sentences, trying, verdict
 
 DAY, LATER = date(2026, 5, 1), date(2026, 6, 1)
@@ -46,6 +47,12 @@ def solution(cost: int, bound: int, iterations: int = 600) -> Solution:
 )
 def test_the_verdict_says_what_is_proved_and_no_more(cost: int, bound: int, words: str):
     assert str(verdict.verdict(solution(cost, bound))) == words
+
+
+def test_a_plan_that_was_only_checked_claims_nothing_more():
+    assert str(verdict.verdict(solution(5000, 0, iterations=0))) == (
+        "It was checked and works. Whether there is a better one was not looked for yet."
+    )
 
 
 def plan(before: dict[str, int], after: dict[str, int] | None) -> Plan:
@@ -105,7 +112,13 @@ def test_every_kind_of_change_can_be_said():
 
 @pytest.mark.parametrize("change", [change for change, _words in SAID])
 def test_sealed_changes_come_back_as_they_were(change: Change):
-    assert trying.unsealed(5, trying.sealed(5, [change, change])) == (change, change)
+    assert trying.unsealed(5, trying.sealed(5, [change, change])) == ((change, change), None)
+
+
+def test_a_sealed_plan_comes_back_as_it_was():
+    known = Solution(PROBLEM.digest, (BatchPlan("1", LATER, (PlanPart("1", 20, ()),)),), 9, 3)
+
+    assert trying.unsealed(5, trying.sealed(5, [], known)) == ((), known)
 
 
 def test_a_seal_is_of_one_farm():
@@ -115,10 +128,21 @@ def test_a_seal_is_of_one_farm():
 
 def test_a_borrowed_housing_gets_a_key_and_a_name_that_adopting_can_record():
     borrowed = changes.AddHousing(Housing(key="borrowed", name="borrowed", kind="pen", area_dm2=300))
-    waived = changes.WaiveRest("1", 3)
+    made = borrowed.apply(PROBLEM)
+    lodged = BatchPlan("1", LATER, (PlanPart("1", 20, (PlanStay("borrowed", LATER, date(2026, 7, 1)),)),))
+    known = Solution(made.digest, (lodged,), 0, 0)
+    way = Way("borrow", (borrowed,), Phrase(""), made, known, 0, 0, 0)
 
-    found, same = trying.kept(PROBLEM, [borrowed, waived])
+    (found,), plan = trying.kept(PROBLEM, way)
 
     assert isinstance(found, changes.AddHousing)
     assert (found.housing.key, found.housing.name, found.housing.area_dm2) == ("new::1", "Borrowed pen", 300)
-    assert same == waived
+    assert plan.problem == found.apply(PROBLEM).digest
+    assert [stay.housing for stay in plan.plans[0].parts[0].stays] == ["new::1"]
+
+
+def test_other_ways_keep_their_changes_and_their_plan():
+    waived = changes.WaiveRest("1", 0)
+    way = Way("rest", (waived,), Phrase(""), PROBLEM, solution(0, 0), 0, 0, 0)
+
+    assert trying.kept(PROBLEM, way) == (way.changes, way.solution)

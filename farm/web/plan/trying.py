@@ -14,8 +14,12 @@ from farm.models import Farm, Plan
 from farm.models.housing import HousingKind
 from farm.phrase import N_
 from farm.planning import changes
+from farm.planning import solution as solutions
 from farm.planning.changes import Change
 from farm.planning.problem import Batch, Housing, Problem
+from farm.planning.solution import PlanPart, Solution
+from farm.planning.ways import Way
+from farm.planning.ways_of_farm import BORROWED
 from farm.queries import kinds, trial_rows
 
 _SALT = "plan-changes"
@@ -85,6 +89,73 @@ def kept(problem: Problem, wanted: Iterable[Change]) -> tuple[Change, ...]:
             each = changes.AddHousing(replace(each.housing, key=key, name=name))
         found.append(each)
     return tuple(found)
+
+
+def _free_key(problem: Problem, key: Callable[[int], str]) -> str:
+    taken = {each.key for each in problem.batches} | {each.key for each in problem.housings}
+    return next(found for number in range(1, len(taken) + 2) if (found := key(number)) not in taken)
+
+
+def _free_name(problem: Problem, name: str) -> str:
+    taken = {each.name.casefold() for each in problem.batches}
+    taken |= {each.name.casefold() for each in problem.housings}
+    if name.casefold() not in taken:
+        return name
+    numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))
+    return next(each for each in numbered if each.casefold() not in taken)
+
+
+def of_plan(plan: Plan) -> tuple[Change, ...]:
+    """Return the changes a plan tries. Raises codec.ReadingError for rows an older program wrote."""
+    return tuple(changes.from_json(each) for each in plan.changes)
+
+
+def sealed(farm_id: int, wanted: Iterable[Change], known: Solution | None = None) -> str:
+    """Return changes as text for a form's hidden field that only this site can have written, for one farm.
+
+    known: a checked plan of the farm with these changes made.
+    """
+    said = [changes.to_json(each) for each in wanted]
+    content = {"changes": said, "known": None if known is None else known.to_json()}
+    return signing.dumps(content, salt=f"{_SALT}.{farm_id}", compress=True)
+
+
+def unsealed(farm_id: int, text: str) -> tuple[tuple[Change, ...], Solution | None]:
+    """Return what a `sealed` text holds. Raises signing.BadSignature for any other."""
+    content = signing.loads(text, salt=f"{_SALT}.{farm_id}")
+    known = content["known"]
+    return (
+        tuple(changes.from_json(each) for each in content["changes"]),
+        None if known is None else solutions.from_json(known),
+    )
+
+
+def kept(problem: Problem, way: Way) -> tuple[tuple[Change, ...], Solution]:
+    """Return a way's changes and plan with keys and names that adopting them can record.
+
+    A housing borrowed for a way out is a new one here.
+    """
+    key = _free_key(problem, trial_rows.housing_key)
+    wanted = tuple(_named(problem, each, key) for each in way.changes)
+    if wanted == way.changes:
+        return way.changes, way.solution
+    plans = [
+        replace(plan, parts=tuple(_lodged(part, key) for part in plan.parts)) for plan in way.solution.plans
+    ]
+    made = changes.apply_all(problem, wanted)
+    return wanted, replace(way.solution, problem=made.digest, plans=tuple(plans))
+
+
+def _named(problem: Problem, each: Change, key: str) -> Change:
+    if not isinstance(each, changes.AddHousing) or each.housing.key != BORROWED:
+        return each
+    name = _free_name(problem, gettext(_BORROWED) % {"kind": HousingKind(each.housing.kind).label})
+    return changes.AddHousing(replace(each.housing, key=key, name=name))
+
+
+def _lodged(part: PlanPart, key: str) -> PlanPart:
+    stays = [replace(stay, housing=key) if stay.housing == BORROWED else stay for stay in part.stays]
+    return replace(part, stays=tuple(stays))
 
 
 def _free_key(problem: Problem, key: Callable[[int], str]) -> str:

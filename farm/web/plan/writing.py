@@ -19,6 +19,7 @@ from farm.models.plan import PlanState
 from farm.planning.changes import Change
 from farm.planning.codec import ReadingError
 from farm.planning.problem import Problem
+from farm.planning.solution import Solution
 from farm.queries import asking
 from farm.queries import plans as read
 from farm.services import plans
@@ -76,7 +77,8 @@ def _try(request: FarmRequest, base: Plan | None, problem: Problem, before: Sequ
     offered = request.POST.get("changes", "")
     if offered:
         try:
-            return _propose(request, trying.unsealed(request.visit.farm.pk, offered), base)
+            wanted, known = trying.unsealed(request.visit.farm.pk, offered)
+            return _propose(request, wanted, base, known)
         except (BadSignature, ReadingError):
             messages.error(request, _("That offer is no longer known. Ask again."))
             return _back(base)
@@ -92,10 +94,12 @@ def _try(request: FarmRequest, base: Plan | None, problem: Problem, before: Sequ
     return render(request, "web/plan/refused.html", {"form": form, "plan": base}, status=422)
 
 
-def _propose(request: FarmRequest, wanted: tuple[Change, ...], base: Plan | None) -> HttpResponse:
+def _propose(
+    request: FarmRequest, wanted: tuple[Change, ...], base: Plan | None, known: Solution | None = None
+) -> HttpResponse:
     """Propose and go to the plan; what is refused is said on the page one came from."""
     try:
-        return _proposed(request, wanted, base)
+        return _proposed(request, wanted, base, known)
     except BadInput as refused:
         text = str(refused)
     except ReadingError as refused:
@@ -104,10 +108,12 @@ def _propose(request: FarmRequest, wanted: tuple[Change, ...], base: Plan | None
     return _back(base)
 
 
-def _proposed(request: FarmRequest, wanted: tuple[Change, ...], base: Plan | None) -> HttpResponse:
+def _proposed(
+    request: FarmRequest, wanted: tuple[Change, ...], base: Plan | None, known: Solution | None = None
+) -> HttpResponse:
     if len(wanted) > _MOST_CHANGES:
         raise BadInput.at("", _("That is too much at once. Adopt part of it first."))
-    made = plans.propose(request.visit.by, changes=wanted)
+    made = plans.propose(request.visit.by, changes=wanted, known=known)
     if base is not None and base.state in (PlanState.WAITING, PlanState.SOLVING):
         plans.drop(request.visit.by, plan_id=base.pk)  # nobody waits for it any more
     return redirect("plan-page", plan=made.code)
