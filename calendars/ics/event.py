@@ -33,8 +33,9 @@ def render(entry: Entry) -> bytes:
     event.add("DTSTAMP", entry.stamp.astimezone(UTC).replace(microsecond=0))
     event.add("LAST-MODIFIED", entry.stamp.astimezone(UTC).replace(microsecond=0))
     event.add("SEQUENCE", entry.sequence)
-    _when(event, "DTSTART", entry.start, entry.zone)
-    _when(event, "DTEND", entry.end, entry.zone)
+    zone = _sayable(entry)
+    _when(event, "DTSTART", entry.start, zone)
+    _when(event, "DTEND", entry.end, zone)
     event.add("SUMMARY", Text(entry.summary))
     for name, text in (("DESCRIPTION", entry.description), ("LOCATION", entry.location)):
         if text:
@@ -55,11 +56,18 @@ def _when(event: Event, name: str, value: date, zone: str) -> None:
         event[name] = vDate(value)
         event[name].params["VALUE"] = "DATE"
         return
-    local = value.astimezone(ZoneInfo(zone))
-    if local.fold or zone == "UTC":
-        # The second pass of a repeated hour has no local name in RFC 5545: a local time there means the
-        # first.
-        event[name] = vDatetime(value)
+    if zone == "UTC":
+        event[name] = vDatetime(value.astimezone(UTC))
         return
-    event[name] = vDatetime(local.replace(tzinfo=None))
+    event[name] = vDatetime(value.astimezone(ZoneInfo(zone)).replace(tzinfo=None))
     event[name].params["TZID"] = zone
+
+
+def _sayable(entry: Entry) -> str:
+    """Return the zone to write an entry in: UTC when it begins or ends in the second pass of a repeated hour.
+
+    That hour has no local name in RFC 5545 (a local time there means the first pass), and a reader that is given one
+    end in UTC and the other in local time takes the wrong length.
+    """
+    ends = (value for value in (entry.start, entry.end) if isinstance(value, datetime))
+    return "UTC" if any(value.astimezone(ZoneInfo(entry.zone)).fold for value in ends) else entry.zone

@@ -79,32 +79,6 @@ _MAKERS: Mapping[str, Callable[[Farm, Problem, Given], Change]] = {
 }
 
 
-def kept(problem: Problem, wanted: Iterable[Change]) -> tuple[Change, ...]:
-    """Return changes with keys that adopting them can record: a housing borrowed for a way out is a new one here."""
-    found = []
-    for each in wanted:
-        if isinstance(each, changes.AddHousing) and not trial_rows.is_new(each.housing.key):
-            key = _free_key(problem, trial_rows.housing_key)
-            name = _free_name(problem, gettext(_BORROWED) % {"kind": HousingKind(each.housing.kind).label})
-            each = changes.AddHousing(replace(each.housing, key=key, name=name))
-        found.append(each)
-    return tuple(found)
-
-
-def _free_key(problem: Problem, key: Callable[[int], str]) -> str:
-    taken = {each.key for each in problem.batches} | {each.key for each in problem.housings}
-    return next(found for number in range(1, len(taken) + 2) if (found := key(number)) not in taken)
-
-
-def _free_name(problem: Problem, name: str) -> str:
-    taken = {each.name.casefold() for each in problem.batches}
-    taken |= {each.name.casefold() for each in problem.housings}
-    if name.casefold() not in taken:
-        return name
-    numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))
-    return next(each for each in numbered if each.casefold() not in taken)
-
-
 def of_plan(plan: Plan) -> tuple[Change, ...]:
     """Return the changes a plan tries. Raises codec.ReadingError for rows an older program wrote."""
     return tuple(changes.from_json(each) for each in plan.changes)
@@ -170,18 +144,3 @@ def _free_name(problem: Problem, name: str) -> str:
         return name
     numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))
     return next(each for each in numbered if each.casefold() not in taken)
-
-
-def of_plan(plan: Plan) -> tuple[Change, ...]:
-    """Return the changes a plan tries. Raises codec.ReadingError for rows an older program wrote."""
-    return tuple(changes.from_json(each) for each in plan.changes)
-
-
-def sealed(farm_id: int, wanted: Iterable[Change]) -> str:
-    """Return changes as text for a form's hidden field that only this site can have written, for one farm."""
-    return signing.dumps([changes.to_json(each) for each in wanted], salt=f"{_SALT}.{farm_id}", compress=True)
-
-
-def unsealed(farm_id: int, text: str) -> tuple[Change, ...]:
-    """Return the changes of a `sealed` text. Raises signing.BadSignature for any other."""
-    return tuple(changes.from_json(each) for each in signing.loads(text, salt=f"{_SALT}.{farm_id}"))

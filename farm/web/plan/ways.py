@@ -100,13 +100,13 @@ def _offer(farm_id: int, now: Standing, way: Way, tried: Sequence[Change], befor
     bill = score.bill(way.problem, way.solution.plans)
     known = before.terms if before is not None else {}
     short = {term: max(bill.terms[term] - known.get(term, 0), 0) for term in _SHORT}
-    changes, known = trying.kept(now.problem, way)
+    changes, plan = trying.kept(now.problem, way)
     return Offer(
         sentence=way.sentence,
         costs=tuple(_differences(now.bill, bill)),
         caution=way.caution,
         left=Bill(short, bill.weights, bill.birds_short).lines(),
-        sealed=trying.sealed(farm_id, (*tried, *changes), known),
+        sealed=trying.sealed(farm_id, (*tried, *changes), plan),
     )
 
 
