@@ -5,7 +5,7 @@ Everyone else stays where they are planned to be: the answer disturbs nobody, so
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -107,6 +107,26 @@ def ask(now: Standing, kind: Batch, day: date, birds: int = 0) -> Asked:
     there = Standing(trial, Solution(trial.digest, plans, bill.total, 0), bill)
     own = tuple(one for one in there.shortfalls() if batch.key in one.breach.groups)
     return Asked(cell, now.bill, birds, change, there, () if birds <= cell.birds else own)
+
+
+@dataclass(frozen=True, slots=True)
+class RoomLeft:
+    """How much of a type could still come over some arrival days: the most at once, and on how many days any at all."""
+
+    name: str
+    most: int
+    days: int
+
+
+def room_left(now: Standing, types: Sequence[Batch], first: date, days: int) -> tuple[RoomLeft, ...]:
+    """Return what is left for each type on `days` arrival days from `first`, nobody else moving. Raises ValueError."""
+    if not types:
+        return ()
+    found = headroom.fixed(now.problem, now.solution, types, first, days).birds
+    return tuple(
+        RoomLeft(one.name, int(birds.max()), int((birds > 0).sum()))
+        for one, birds in zip(types, found, strict=True)
+    )
 
 
 def worst(found: tuple[Shortfall, ...]) -> Shortfall | None:

@@ -26,6 +26,8 @@ from farm.services.actor import Actor
 from farm.services.writing import Log
 from farm.wording import say
 
+_COMING = (CountKind.ARRIVED, CountKind.HATCHED)
+
 
 def tried(by: Actor, read: rows.Rows, changes: Sequence[Change]) -> Problem:
     """Return the farm's problem with the changes made on it. Raises BadInput at the field of a change."""
@@ -169,7 +171,8 @@ def _change_batch(log: Log, problem: Problem, plan: BatchPlan) -> None:
 def _recount(log: Log, row: Batch, birds: int) -> None:
     """Expect another number of birds: the line of their arrival is taken back for another."""
     came = _arrivals(row)
-    counts.add_in(log, row, kind=came[0].kind, birds=birds, day=row.arrived_on)
+    kind = row.count_entries.filter(kind__in=_COMING).earliest("pk").kind
+    counts.add_in(log, row, kind=kind, birds=birds, day=row.arrived_on)
     for line in came:
         counts.reverse_in(log, line)
 
@@ -184,8 +187,8 @@ def _cancel(log: Log, key: str) -> None:
 
 
 def _arrivals(row: Batch) -> list[CountEntry]:
-    kinds = [CountKind.ARRIVED, CountKind.HATCHED]
-    return list(row.count_entries.filter(kind__in=kinds, reversed_by__isnull=True))
+    """Return the lines that bring a batch its birds now: an arrival, or one taken back and then brought back."""
+    return list(row.count_entries.filter(birds__gt=0, reversed_by__isnull=True))
 
 
 def _change_housings(log: Log, changes: Sequence[Change], problem: Problem) -> None:

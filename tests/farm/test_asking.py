@@ -122,6 +122,20 @@ def test_the_problem_reaches_to_the_arrival_asked_about(world: World):
     assert problem.window.index(day) < problem.days
 
 
+def test_the_room_left_is_the_same_the_question_finds_day_by_day(world: World, browns: Batch):
+    now = asking.adopted(world.farm, TODAY)
+    layer = kinds.of(world.farm, "chicken_layer_brown", TODAY)
+
+    (left,) = asking.room_left(now, [layer], TODAY, 20)
+
+    birds = [ask(world, 0, TODAY + timedelta(days=day)).cell.birds for day in range(20)]
+    assert (left.name, left.most, left.days) == (layer.name, max(birds), sum(one > 0 for one in birds))
+
+
+def test_without_types_there_is_nothing_to_count(world: World):
+    assert asking.room_left(asking.adopted(world.farm, TODAY), [], TODAY, 20) == ()
+
+
 def test_types_in_use_are_those_of_batches_the_latest_hatch_first(world: World):
     world.add_batch("Old ducks", programme="duck", age=60)
     world.add_batch("Browns")

@@ -69,7 +69,7 @@ def test_species_that_must_not_share_are_kept_apart(world: World):
     start(world, "Brooder 1")
 
     told = said(world, "Brooder 1", name="Poults", programme="turkey_large")["housing_id"]
-    assert told[0].startswith("New is in Brooder 1 on 29 April 2026.")
+    assert told[0].startswith("The birds of New are in Brooder 1 on 29 April 2026.")
 
 
 def test_a_stay_may_end_after_the_birds_are_expected_to_leave_but_not_a_year_later(world: World):

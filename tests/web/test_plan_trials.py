@@ -407,3 +407,90 @@ def test_a_helper_sees_the_board_without_the_keepers_ways_out(client: Client, wo
 
     assert "/plan/help/" not in html
     assert "plan_drag.js" not in html
+
+
+def test_a_plan_an_older_program_wrote_says_so_and_breaks_no_page(seen: Client, browns: Batch):
+    plan = ready(seen, tried(seen, **quail()))
+    Plan.objects.filter(pk=plan.pk).update(problem=plan.problem | {"version": 999})
+
+    answer = seen.get(f"/plan/{plan.code}/")
+
+    assert answer.status_code == 422
+    assert "made by an older Featherdays" in words(answer)
+    assert seen.get("/plan/").status_code == 200
+
+
+def test_an_adopted_plan_is_shown_alone(seen: Client, world: World, browns: Batch):
+    plan = ready(seen, tried(seen, **quail()))
+    plans.adopt(world.by, plan_id=plan.pk, seen_version=plan.version)
+
+    text = words(seen.get(f"/plan/{plan.code}/"))
+
+    assert "With this trial" in text
+    assert "As planned now" not in text
+
+
+@pytest.fixture
+def noticed(world: World, browns: Batch) -> Plan:
+    """A plan that was proposed by itself after a loss and is worked out: a move fewer for the crowd."""
+    crowd(world)
+    counts.add(world.by, batch_id=browns.pk, kind="died", birds=9, day=TODAY)
+    plan = plans.propose_after(farm_id=world.farm.pk, why="losses", now=NOON)
+    assert plan is not None
+    plans.solve_now(world.by, plan_id=plan.pk, now=lambda: NOON)
+    plan.refresh_from_db()
+    assert plan.state == PlanState.READY
+    return plan
+
+
+@pytest.mark.parametrize("page", ["/", "/board/", "/plan/"])
+def test_a_proposal_made_by_itself_is_told_of_where_keepers_look(seen: Client, noticed: Plan, page: str):
+    answer = seen.get(page)
+
+    assert "1 better plan to look at" in words(answer)
+    assert f'href="/plan/{noticed.code}/"' in answer.content.decode()
+
+
+def test_a_helper_is_not_told_of_proposals(client: Client, world: World, noticed: Plan):
+    client.force_login(world.add_member("Lina", "helper").login)
+    with time_machine.travel(NOON, tick=False):
+        pages = [client.get(page).content.decode() for page in ("/", "/board/")]
+
+    assert all(noticed.code not in html for html in pages)
+
+
+def test_a_proposal_put_aside_is_told_of_no_more(seen: Client, noticed: Plan):
+    seen.post(f"/plan/{noticed.code}/drop/")
+
+    assert "better plan" not in words(seen.get("/board/"))
+
+
+def test_what_would_still_fit_is_compared_with_what_fits_now(seen: Client, world: World, browns: Batch):
+    room = world.housing["Brooder 2"].pk
+    plan = ready(seen, tried(seen, kind="lose_housing", housing=room, start="2026-05-02", end=""))
+
+    part = seen.get(f"/plan/{plan.code}/room/", headers={"HX-Request": "true"})
+    page = seen.get(f"/plan/{plan.code}/room/")
+
+    ((now, then),) = part.context["lines"]
+    assert then.days < now.days
+    assert part.content.decode().strip() in page.content.decode()
+    assert "<html" not in part.content.decode()
+
+
+def test_a_plan_without_a_solution_has_nothing_to_compare(seen: Client, browns: Batch):
+    plan = tried(seen, **quail())
+
+    assert "nothing to compare yet" in words(seen.get(f"/plan/{plan.code}/room/"))
+
+
+def test_a_number_adopted_and_taken_back_can_be_adopted_again(seen: Client, world: World):
+    later = world.add_batch("Later", birds=40, age=-30)
+
+    for birds in (25, 30):
+        plan = ready(seen, tried(seen, kind="change_birds", batch=later.pk, birds=birds))
+        assert seen.post(f"/plan/{plan.code}/adopt/", {"version": plan.version}).status_code == 302
+        assert sum(later.count_entries.values_list("birds", flat=True)) == birds
+        plan.refresh_from_db()
+        seen.post(f"/history/{plan.adoption.pk}/undo/")
+        assert sum(later.count_entries.values_list("birds", flat=True)) == 40

@@ -10,17 +10,20 @@ from typing import Any
 from django.core import signing
 from django.utils.translation import gettext
 
+from farm.errors import BadInput
 from farm.models import Farm, Plan
 from farm.models.housing import HousingKind
 from farm.phrase import N_
 from farm.planning import changes
 from farm.planning import solution as solutions
 from farm.planning.changes import Change
+from farm.planning.codec import ReadingError
 from farm.planning.problem import Batch, Housing, Problem
 from farm.planning.solution import PlanPart, Solution
 from farm.planning.ways import Way
 from farm.planning.ways_of_farm import BORROWED
-from farm.queries import kinds, trial_rows
+from farm.queries import kinds, plans, trial_rows
+from farm.queries.plans import Shown
 
 _SALT = "plan-changes"
 _BORROWED = N_("Borrowed %(kind)s")
@@ -79,9 +82,13 @@ _MAKERS: Mapping[str, Callable[[Farm, Problem, Given], Change]] = {
 }
 
 
-def of_plan(plan: Plan) -> tuple[Change, ...]:
-    """Return the changes a plan tries. Raises codec.ReadingError for rows an older program wrote."""
-    return tuple(changes.from_json(each) for each in plan.changes)
+def read(plan: Plan) -> tuple[Shown, tuple[Change, ...]]:
+    """Return a plan as its page shows it, and the changes it tries. Raises BadInput for one an older program wrote."""
+    try:
+        return plans.shown(plan), tuple(changes.from_json(each) for each in plan.changes)
+    except ReadingError as error:
+        text = gettext("This plan was made by an older Featherdays. Ask for a new one.")
+        raise BadInput.at("", text) from error
 
 
 def sealed(farm_id: int, wanted: Iterable[Change], known: Solution | None = None) -> str:

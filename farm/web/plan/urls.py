@@ -12,6 +12,7 @@ urlpatterns = [
     path("plan/anew/", writing.plan_anew, name="plan-anew"),
     path("plan/<slug:plan>/", views.page, name="plan-page"),
     path("plan/<slug:plan>/ways/", views.ways_of_plan, name="plan-ways"),
+    path("plan/<slug:plan>/room/", views.room_of_plan, name="plan-room"),
     path("plan/<slug:plan>/try/", writing.try_further, name="plan-further"),
     path("plan/<slug:plan>/without/", writing.try_without, name="plan-without"),
     path("plan/<slug:plan>/again/", writing.try_again, name="plan-again"),

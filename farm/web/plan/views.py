@@ -25,6 +25,7 @@ from farm.web.plan import answering, bill, calendar, comparing, forms, sentences
 
 _RECENT = 8
 _ASKED_S = 60  # the table is not asked for again so soon
+_ROOM_DAYS = 182  # arrival days over which two plans' headroom is compared; project default (judgement)
 _WORKING = (PlanState.WAITING, PlanState.SOLVING)
 
 
@@ -105,14 +106,33 @@ def what_would_help(request: FarmRequest) -> HttpResponse:
 def ways_of_plan(request: FarmRequest, plan: str) -> HttpResponse:
     """Show the ways out of what does not fit in a plan; each is tried on top of the plan's own changes."""
     one = plans.by_code(request.visit.farm.pk, plan)
-    found = plans.shown(one)
+    found, tried = trying.read(one)
     if found.solution is None:
         return _no_ways(request)
     now = asking.standing(found.problem, found.solution)
     short = _named(request, now)
     if short is None:
         return _no_ways(request)
-    return _ways(request, ways.offers(one.farm_id, now, short, trying.of_plan(one)))
+    return _ways(request, ways.offers(one.farm_id, now, short, tried))
+
+
+@require_safe
+@farm_page(Role.KEEPER)
+def room_of_plan(request: FarmRequest, plan: str) -> HttpResponse:
+    """Show how much more could still come with a plan, beside how much could come as planned now."""
+    farm, today = request.visit.farm, request.visit.by.today
+    one = plans.by_code(farm.pk, plan)
+    found, _tried = trying.read(one)
+    lines: list[tuple[asking.RoomLeft, asking.RoomLeft]] = []
+    if found.solution is not None and found.problem.housings:
+        types = [kinds.of(farm, choice, today, key=choice) for choice, _name in kinds.in_use(farm.pk)]
+        before = asking.room_left(asking.adopted(farm, today), types, today, _ROOM_DAYS)
+        there = asking.standing(found.problem, found.solution)
+        after = asking.room_left(there, types, max(today, found.problem.start), _ROOM_DAYS)
+        lines = list(zip(before, after, strict=True))
+    bare = bool(request.htmx)  # type: ignore[attr-defined]
+    template = "web/plan/room.html" if bare else "web/plan/room_page.html"
+    return render(request, template, {"lines": lines, "plan": one, "weeks": _ROOM_DAYS // 7})
 
 
 def _named(request: FarmRequest, now: Standing) -> Shortfall | None:
@@ -150,8 +170,7 @@ def page(request: FarmRequest, plan: str) -> HttpResponse:
 def plan_context(request: FarmRequest, one: Plan) -> dict[str, Any]:
     """Return what the templates of one plan read."""
     farm, today = request.visit.farm, request.visit.by.today
-    found = plans.shown(one)
-    tried = trying.of_plan(one)
+    found, tried = trying.read(one)
     context: dict[str, Any] = {
         "plan": one,
         "today": today,

@@ -45,7 +45,8 @@ def try_change(request: FarmRequest) -> HttpResponse:
 def try_further(request: FarmRequest, plan: str) -> HttpResponse:
     """Try one change more on top of those of a trial."""
     one = read.by_code(request.visit.farm.pk, plan)
-    return _try(request, one, read.shown(one).problem, trying.of_plan(one))
+    found, tried = trying.read(one)
+    return _try(request, one, found.problem, tried)
 
 
 @require_POST
@@ -53,8 +54,8 @@ def try_further(request: FarmRequest, plan: str) -> HttpResponse:
 def try_without(request: FarmRequest, plan: str) -> HttpResponse:
     """Try the changes of a trial but one; `change` is its place."""
     one = read.by_code(request.visit.farm.pk, plan)
-    place, tried = request.POST.get("change", ""), trying.of_plan(one)
-    kept = tuple(each for at, each in enumerate(tried) if str(at) != place)
+    place = request.POST.get("change", "")
+    kept = tuple(each for at, each in enumerate(trying.read(one)[1]) if str(at) != place)
     return _propose(request, kept, one)
 
 
@@ -63,7 +64,7 @@ def try_without(request: FarmRequest, plan: str) -> HttpResponse:
 def try_again(request: FarmRequest, plan: str) -> HttpResponse:
     """Work the same changes out anew, on the farm as it is now."""
     one = read.by_code(request.visit.farm.pk, plan)
-    return _propose(request, trying.of_plan(one), one)
+    return _propose(request, trying.read(one)[1], one)
 
 
 @require_POST
