@@ -45,7 +45,19 @@ def after_commit(name: str, **ids: int | str | UUID) -> None:
     for field, value in ids.items():
         if isinstance(value, bool) or not isinstance(value, int | str | UUID):
             raise TypeError(f"{name}: {field} must be an id, not {type(value).__name__}")
-    transaction.on_commit(partial(_send, task, ids), robust=True)
+    if not _waits_already(task, ids):
+        transaction.on_commit(partial(_send, task, ids), robust=True)
+
+
+def _waits_already(task: Task, ids: dict[str, int | str | UUID]) -> bool:
+    """Say whether this very job will be sent by the open transaction: a hundred writes need one job, not a hundred.
+
+    Django takes back with a savepoint what was asked for inside it, so what still waits outlives the asker.
+    """
+    return any(
+        isinstance(send, partial) and send.func is _send and send.args == (task, ids)
+        for _savepoints, send, _robust in transaction.get_connection().run_on_commit
+    )
 
 
 def _job(name: str) -> Task:

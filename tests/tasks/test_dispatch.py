@@ -70,3 +70,33 @@ def test_each_job_sent_carries_when_it_expires(spool):
     dispatch.after_commit("roll_over", farm_id=7)
     [path] = (spool / "messages").glob("*.msg")
     assert json.loads(path.read_text())["headers"]["expires"] is not None
+
+
+def test_a_job_asked_for_many_times_in_one_transaction_is_sent_once(sent):
+    with transaction.atomic():
+        for _ in range(3):
+            with transaction.atomic():
+                dispatch.after_commit("roll_over", farm_id=7)
+        dispatch.after_commit("roll_over", farm_id=7)
+        dispatch.after_commit("roll_over", farm_id=8)
+
+    assert sorted(sent(), key=str) == [("roll_over", {"farm_id": 7}), ("roll_over", {"farm_id": 8})]
+
+
+def test_a_job_asked_for_first_outside_is_not_asked_for_again_inside(sent):
+    with transaction.atomic():
+        dispatch.after_commit("roll_over", farm_id=7)
+        with transaction.atomic():
+            dispatch.after_commit("roll_over", farm_id=7)
+
+    assert sent() == [("roll_over", {"farm_id": 7})]
+
+
+def test_a_job_is_sent_although_a_block_that_asked_for_it_too_was_taken_back(sent):
+    with transaction.atomic():
+        with pytest.raises(ZeroDivisionError), transaction.atomic():
+            dispatch.after_commit("roll_over", farm_id=7)
+            raise ZeroDivisionError
+        dispatch.after_commit("roll_over", farm_id=7)
+
+    assert sent() == [("roll_over", {"farm_id": 7})]

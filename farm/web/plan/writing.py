@@ -16,7 +16,7 @@ from farm.errors import BadInput, Stale
 from farm.models import Plan
 from farm.models.member import Role
 from farm.models.plan import PlanState
-from farm.planning.changes import Change
+from farm.planning.changes import Change, apply_all
 from farm.planning.codec import ReadingError
 from farm.planning.problem import Problem
 from farm.planning.solution import Solution
@@ -26,7 +26,7 @@ from farm.services import plans
 from farm.web import clock
 from farm.web.access import FarmRequest, farm_page
 from farm.web.mishaps import shown_in
-from farm.web.plan import forms, trying, views
+from farm.web.plan import forms, sentences, trying, views
 from farm.wording import say
 
 _MOST_CHANGES = 12
@@ -114,10 +114,19 @@ def _proposed(
 ) -> HttpResponse:
     if len(wanted) > _MOST_CHANGES:
         raise BadInput.at("", _("That is too much at once. Adopt part of it first."))
-    made = plans.propose(request.visit.by, changes=wanted, known=known)
+    made = plans.propose(request.visit.by, changes=wanted, reason=_reason(request, wanted), known=known)
     if base is not None and base.state in (PlanState.WAITING, PlanState.SOLVING):
         plans.drop(request.visit.by, plan_id=base.pk)  # nobody waits for it any more
     return redirect("plan-page", plan=made.code)
+
+
+def _reason(request: FarmRequest, wanted: tuple[Change, ...]) -> str:
+    """Return what a plan is called in lists and in the history: its changes in words. Raises ReadingError."""
+    if not wanted:
+        return _("Everything planned anew")
+    farm, today = request.visit.farm, request.visit.by.today
+    problem = apply_all(asking.adopted(farm, today).problem, wanted)
+    return "; ".join(say(each, farm.units) for each in sentences.said(wanted, problem))
 
 
 class _read_in:

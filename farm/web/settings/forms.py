@@ -50,6 +50,14 @@ class SettingsForm(VersionedForm):
     first_weekday = forms.TypedChoiceField(
         label=_("First day of the week"), choices=Weekday.choices, coerce=int
     )
+    move_weekdays = forms.TypedMultipleChoiceField(
+        label=_("Days on which you like to move birds"),
+        help_text=_("Plans prefer these days. With none ticked, any day is as good."),
+        choices=Weekday.choices,
+        coerce=int,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
     latitude = _degrees(_("Latitude"), 90, _("North is positive. For example 52.5."))
     longitude = _degrees(_("Longitude"), 180, _("East is positive. For example 13.4."))
     morning_at = ClockField(label=_("Morning round"))

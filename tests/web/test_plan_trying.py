@@ -494,3 +494,14 @@ def test_a_number_adopted_and_taken_back_can_be_adopted_again(seen: Client, worl
         plan.refresh_from_db()
         seen.post(f"/history/{plan.adoption.pk}/undo/")
         assert sum(later.count_entries.values_list("birds", flat=True)) == 40
+
+
+def test_a_plan_is_called_by_what_it_tries_in_lists_and_in_the_history(
+    seen: Client, world: World, browns: Batch
+):
+    plan = ready(seen, tried(seen, **quail()))
+    seen.post(f"/plan/{plan.code}/adopt/", {"version": plan.version})
+
+    name = "Add 30 birds (Laying quail), arriving on 22 May"
+    assert name in words(seen.get("/plan/"))
+    assert f"Plan adopted: {name}" in words(seen.get("/history/"))
