@@ -505,3 +505,42 @@ def test_a_plan_is_called_by_what_it_tries_in_lists_and_in_the_history(
     name = "Add 30 birds (Laying quail), arriving on 22 May"
     assert name in words(seen.get("/plan/"))
     assert f"Plan adopted: {name}" in words(seen.get("/history/"))
+
+
+def test_one_that_is_being_worked_out_can_be_stopped_and_says_so(seen: Client, browns: Batch):
+    plan = tried(seen, **quail())
+    Plan.objects.filter(pk=plan.pk).update(
+        state=PlanState.SOLVING, claim="a worker", beat_at=NOON, iteration=40
+    )
+    before = words(seen.get(f"/plan/{plan.code}/"))
+
+    seen.post(f"/plan/{plan.code}/stop/")
+
+    assert f"40 of {plan.iterations} tries" in before
+    assert "Stop and keep the best so far" in before
+    assert "Do not wait" not in before
+    plan.refresh_from_db()
+    assert (plan.state, plan.cancel_asked) == (PlanState.SOLVING, True)
+    after = words(seen.get(f"/plan/{plan.code}/"))
+    assert "Stopping …" in after
+    assert "Stop and keep the best so far" not in after
+
+
+def test_a_failed_plan_says_why_and_can_be_tried_again(seen: Client, browns: Batch):
+    plan = tried(seen, **quail())
+    Plan.objects.filter(pk=plan.pk).update(state=PlanState.FAILED, error="The log says what.")
+
+    text = words(seen.get(f"/plan/{plan.code}/"))
+
+    assert "The log says what." in text
+    assert "Work it out again" in text
+
+
+def test_no_more_is_tried_at_once_than_a_page_can_hold(seen: Client, browns: Batch):
+    plan = ready(seen, tried(seen, kind="change_birds", batch=browns.pk, birds=39))
+    Plan.objects.filter(pk=plan.pk).update(changes=plan.changes * 12)
+
+    answer = seen.post(f"/plan/{plan.code}/try/", {"kind": "change_birds", "batch": browns.pk, "birds": 5})
+
+    assert answer.status_code == 422
+    assert "too much at once" in words(answer)

@@ -157,7 +157,7 @@ BATCHES = (
         hatched=13,
         arrives=14,
         leaves=None,
-        stays=(("Brooder 3", 14, 56), ("Pen 3", 56, None)),
+        stays=(("Brooder 3", 14, 56), ("Pen 3", 56, 98), ("Top paddock", 98, None)),
     ),
     DemoBatch(
         "Late ducks",
