@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html as entities
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
@@ -16,6 +15,7 @@ from django.test import Client
 from farm.models import Plan
 from farm.services import headroom
 from tests.conftest import NOON, TODAY, World
+from tests.web.plan_pages import words
 
 
 @pytest.fixture
@@ -28,11 +28,6 @@ def seen(client: Client, world: World) -> Iterator[Client]:
 
 def ask(seen: Client, birds: str = "", day: str = "2026-05-01", type_: str = "chicken_layer_brown") -> Any:
     return seen.get("/plan/", {"type": type_, "day": day, "birds": birds})
-
-
-def words(answer: Any) -> str:
-    text = re.sub(r"<[^>]+>", " ", answer.content.decode())
-    return re.sub(r"\s+", " ", entities.unescape(text))
 
 
 def test_a_farm_without_housing_is_led_to_its_first_brooder(client: Client, elsewhere: World):

@@ -14,7 +14,7 @@ from django.test import Client
 from farm.models import Batch, HistoryEntry, Stay
 from farm.services import stays
 from tests.conftest import NOON, World
-from tests.web.test_plan_page import words
+from tests.web.plan_pages import words
 
 
 @pytest.fixture
