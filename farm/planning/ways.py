@@ -15,7 +15,8 @@ from farm.planning.shortfalls import Shortfall
 from farm.planning.solution import BatchPlan, Solution
 from farm.planning.yard import fitted
 
-#: What a change asks of the keeper, in the bill's units (1000 = one move). Project default (judgement).
+#: What a change asks of the keeper beyond the bill, in its units (1000 = one move). Stays that only lie elsewhere in
+#: the plan ask nothing more: the bill counts them. Project default (judgement).
 EFFORT = {
     "arrival_day": 20, "bird": 50, "day_early": 100, "dm2_day": 2, "borrow": 3000, "rest_day": 500, "split": 500,
     "other": 500,
@@ -64,6 +65,14 @@ class Case:
     def batch(self, key: str) -> Batch:
         """Return a batch by its key."""
         return next(batch for batch in self.problem.batches if batch.key == key)
+
+    def is_here(self, batch: Batch) -> bool:
+        """Return whether the birds are on the farm already: their arrival and number are facts, not plans.
+
+        A batch the adopted plan does not know is only thought of, and may still come today.
+        """
+        known = any(plan.batch == batch.key for plan in self.problem.adopted)
+        return bool(batch.history) or (known and batch.arrival.day <= self.problem.start)
 
     def others(self, *keys: str) -> tuple[BatchPlan, ...]:
         """Return the plans of all batches but these."""

@@ -28,7 +28,7 @@ class OfBatch:
         leaves = leave_day(self.batch, self.plan.arrival)
         life = 0 if leaves is None else (leaves - self.plan.arrival).days
         self.yard = Yard(case.problem, self.rest, reach + life)
-        self.here = bool(self.batch.history)
+        self.here = case.is_here(self.batch)
         self.whole = not self.batch.parts
 
     def arrival(self) -> Iterator[Way]:
@@ -74,15 +74,13 @@ class OfBatch:
                          abs(by) * EFFORT["arrival_day"])  # fmt: skip
 
     def fewer(self) -> Iterator[Way]:
-        """Yield the largest number of birds that fits."""
-        if not self.whole:
+        """Yield the largest number of birds that fits, for birds that are still to come.
+
+        Birds that are here can only be fewer once the keeper records which of them left: no plan can adopt that.
+        """
+        if not self.whole or self.here:
             return
-        if self.here:
-            birds = self._bisect(
-                self.batch.birds - 1, lambda count: self._fits(with_birds(self.batch, count))
-            )
-        else:
-            birds = int(self.yard.widest(self.batch, self.plan.arrival, 1)[0])
+        birds = int(self.yard.widest(self.batch, self.plan.arrival, 1)[0])
         # Survivors are rounded anew for the smaller batch, which may cost a bird.
         for count in range(min(birds, self.batch.birds - 1), max(birds - 3, 0), -1):
             attempt = self.yard.attempt(with_birds(self.batch, count), self.plan.arrival)
@@ -99,6 +97,10 @@ class OfBatch:
             if way is not None:
                 yield way
                 return
+
+    def would_fit_if_fewer(self) -> bool:
+        """Return whether birds that are here would fit if all but one were gone: then something helps after all."""
+        return self.here and self.batch.birds > 1 and self._fits(with_birds(self.batch, 1))
 
     def leave(self) -> Iterator[Way]:
         """Yield the fewest days by which the birds must leave earlier."""
@@ -129,7 +131,7 @@ class OfBatch:
     def split(self) -> Iterator[Way]:
         """Yield the batch in two parts, else in three, each as large as fits."""
         held = any(past.end > self.case.problem.start for past in self.batch.history)
-        if self.here or held or not self.whole:
+        if self.batch.history or held or not self.whole:
             return
         for parts in range(2, MOST_PARTS + 1):
             sizes = self._sizes(parts)

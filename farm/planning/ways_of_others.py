@@ -33,7 +33,7 @@ class OfOthers:
             plan
             for plan in self.rest
             if len(plan.parts) == 1
-            and not (self.case.batch(plan.batch).history or self.case.batch(plan.batch).parts)
+            and not (self.case.is_here(self.case.batch(plan.batch)) or self.case.batch(plan.batch).parts)
             and any(stay.start < last and first < stay.end for stay in plan.parts[0].stays)
         ]  # fmt: skip
         able.sort(key=lambda plan: (days_between(plan.arrival, self.plan.arrival), plan.batch))
@@ -66,7 +66,7 @@ class OfOthers:
             else N_("%(batch)s live elsewhere")
         )
         values: dict[str, Value] = {"batch": other.name, "day": day, "before": plan.arrival}
-        effort = EFFORT["other"] + days_between(day, plan.arrival) * EFFORT["arrival_day"]
+        effort = days_between(day, plan.arrival) * EFFORT["arrival_day"] + EFFORT["other"] * bool(changes)
         return self.case.verified(
             "others", changes, (*left, attempt.plan, made), Phrase(text, values), effort
         )
@@ -84,6 +84,6 @@ def planned_anew(case: Case, repairs: int = REPAIRS) -> Iterator[Way]:
         N_("%(count)d batches live elsewhere, nothing else changes"),
         "count",
     )
-    way = case.verified("others", (), found.plans, phrase, EFFORT["other"] * len(moved))
+    way = case.verified("others", (), found.plans, phrase, effort=0)
     if way is not None:
         yield way

@@ -5,7 +5,7 @@
 
 The batches that stand short are asked one after the other: another arrival, fewer birds, an earlier leaving, parts,
 more floor, a borrowed housing, a rest waived, another batch moved; at last everything not pinned is planned anew.
-"Nothing helps" is said only when every kind was tried.
+"Nothing helps" is said only when every kind was tried, and birds that are here would not fit if they were fewer.
 """
 
 from __future__ import annotations
@@ -30,7 +30,10 @@ Told = Callable[[str, "Way | None"], bool]
 
 @dataclass(frozen=True)
 class Answer:
-    """Ways by price, one of each kind and batch; `tried`: the kinds that were looked at to the end."""
+    """Ways by price, one of each kind and batch; `tried`: the kinds that were looked at to the end.
+
+    "fewer" is not among them where it would help but is no plan: birds that are here leave when the keeper says so.
+    """
 
     ways: tuple[Way, ...]
     tried: frozenset[str]
@@ -65,6 +68,10 @@ def find(
             tried.add(kind)
         if report is not None and not report(kind, new[0] if new else None):
             break
+    if not found and tried == set(KINDS):
+        given = case(problem, solution, shortfall)
+        if any(OfBatch(given, key).would_fit_if_fewer() for key in groups):
+            tried.remove("fewer")
     return Answer(
         tuple(sorted(found, key=lambda way: (way.left, way.price, str(way.sentence)))), frozenset(tried)
     )

@@ -18,7 +18,7 @@ from farm.services import batch_rules, day_rules
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 
-MOST_BIRDS = 5000  # trade.md section 1, accepted range: project default (judgement)
+MOST_BIRDS = 5000  # project default (judgement)
 
 
 def add(

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-FAR_DAYS = 400  # trade.md section 1, accepted range of hatch dates
+FAR_DAYS = 400  # project default (judgement): a guard against a mistyped year
 
 
 def shown(day: date) -> str:

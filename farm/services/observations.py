@@ -16,7 +16,7 @@ from farm.services.actor import Actor
 from farm.services.writing import write
 from farm.trade import behaviours
 
-#: Accepted values: brooder and room temperature trade.md section 2, weight section 8; feed left cannot be negative.
+#: Accepted values, in °C, g a bird and kg: project default (judgement); guards against a slip of the finger.
 RANGES = {
     ObservationKind.TEMPERATURE: (-30.0, 50.0),
     ObservationKind.WEIGHT: (3.0, 25_000.0),

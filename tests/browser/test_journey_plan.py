@@ -52,6 +52,8 @@ def test_the_clash_is_helped_by_one_click_adopted_and_taken_back(desk: Page, dem
     expect(desk.get_by_role("region", name="The board as planned now; scrolls sideways")).to_be_visible()
     expect(desk.get_by_role("region", name="The board with this plan; scrolls sideways")).to_be_visible()
     assert stays(demo) == before
+    desk.get_by_role("heading", name="How many more would still fit").scroll_into_view_if_needed()
+    expect(desk.get_by_text("Arrivals of the next 26 weeks")).to_be_visible(timeout=20_000)
     clean(desk)
 
     desk.get_by_role("button", name="Adopt this plan").click()

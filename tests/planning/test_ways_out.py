@@ -1,6 +1,7 @@
 """Ways out of a shortfall: each shown to work by a plan that the judge finds sound."""
 
 import json
+from dataclasses import replace
 
 from hypothesis import HealthCheck, Phase, given, settings
 
@@ -10,7 +11,7 @@ from farm.planning.shortfalls import shortfalls
 from farm.planning.solution import Solution
 from farm.planning.solve import solve
 from tests.planning.plan_strategies import problems
-from tests.planning.plan_world import batch, brooder, day, demand, farm, past, pen, plan, solved, stay
+from tests.planning.plan_world import batch, brooder, day, demand, farm, past, pen, plan, solved, stages, stay
 
 
 def asked(problem, iterations=40, **options):
@@ -71,11 +72,37 @@ def test_what_the_keepers_own_plan_breaks_elsewhere_hides_no_way_out():
     assert of(answer, "fewer")[0] == [(changes.ChangeBirds("reds", 10),)]
 
 
-def test_birds_that_are_here_can_be_fewer_but_not_come_later():
+def test_birds_that_are_here_cannot_be_fewer_or_come_later_in_a_plan():
     here = batch(arrives=-7, birds=13, history=(past("brooder", -7, 0),))
     answer = asked(farm(here, housings=(brooder(area_dm2=100), pen(area_dm2=900))))
-    assert of(answer, "fewer")[0] == [(changes.ChangeBirds("reds", 10),)]
-    assert of(answer, "arrival")[0] == []
+    assert of(answer, "fewer")[0] == of(answer, "arrival")[0] == []
+    assert {way.kind for way in answer.ways} == {"area", "borrow"}
+
+
+def test_birds_due_on_the_first_day_are_here_when_the_adopted_plan_knows_them():
+    rooms = (brooder(area_dm2=100), pen(area_dm2=900))
+    known = plan(stay("brooder", 0, 28), stay("pen", 28, 70), birds=13)
+    thought_of = farm(batch(birds=13), housings=rooms)
+    kinds = [
+        {way.kind for way in asked(problem).ways} & {"fewer", "arrival"}
+        for problem in (thought_of, replace(thought_of, adopted=(known,)))
+    ]
+    assert kinds == [{"fewer"}, set()]
+
+
+def test_the_arrival_of_birds_that_are_here_is_not_shifted_for_others():
+    rooms = (brooder(one_batch=True), pen(area_dm2=900))
+    known = (plan(stay("brooder", 0, 28), stay("pen", 28, 70)), plan(stay(None, 7, 77), batch="blues", arrives=7))
+    problem = farm(batch(), batch("blues", arrives=7, birds=8), housings=rooms, adopted=known[:1])
+    assert of(asked(problem), "others")[0] == []
+
+
+def test_nothing_helps_is_not_said_while_fewer_of_the_birds_here_would_fit():
+    # They stay for good and every other way is barred, but some could be sold.
+    here = batch(arrives=-30, birds=13, leave_age_days=None, history=(past("pen", -30, 0),), stages=stages(1, 0))
+    problem = farm(here, housings=(pen(area_dm2=200),))
+    answer = asked(problem)
+    assert (answer.tried >= set(ways_out.KINDS) - {"fewer"}, answer.nothing_helps) == (True, False)
 
 
 def test_more_floor_is_asked_for_where_and_when_it_lacks():
@@ -153,6 +180,15 @@ def test_planning_anew_is_a_way_where_the_plan_was_only_bad():
     solution = type(bad)(problem.digest, pinned.plans, score.bill(problem, pinned.plans).total, 0)
     answer = ways_out.find(problem, solution, shortfalls(problem, solution.plans)[0])
     assert () in of(answer, "others")[0]
+
+
+def test_planning_anew_asks_nothing_beyond_the_bill_and_ranks_by_it_alone():
+    problem = farm(batch(), housings=(brooder(area_dm2=200), brooder("small", area_dm2=30), pen(area_dm2=300)))
+    bad = (plan(stay("small", 0, 28), stay("pen", 28, 70)),)
+    solution = Solution(problem.digest, bad, score.bill(problem, bad).total, 0)
+    answer = ways_out.find(problem, solution, shortfalls(problem, bad)[0])
+    assert (answer.ways[0].changes, answer.ways[0].effort) == ((), 0)
+    assert len(answer.ways) > 1
 
 
 def test_nothing_helps_is_said_when_everything_was_tried():

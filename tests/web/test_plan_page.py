@@ -150,6 +150,16 @@ def test_ways_out_of_a_question_are_tried_with_the_batch_itself(seen: Client):
     assert len(plan.changes) > 1
 
 
+def test_ways_after_which_all_fits_come_first(seen: Client, world: World):
+    world.add_batch("Crowd", birds=80, housing="Brooder 1")
+    found = seen.get("/plan/ways/", {"type": "chicken_layer_brown", "day": "2026-05-20", "birds": "60"})
+
+    left = [bool(offer.left) for offer in found.context["found"].offers]
+
+    assert left == sorted(left)
+    assert left[0] is False
+
+
 def test_an_offer_nobody_made_is_not_taken(seen: Client):
     answer = seen.post("/plan/try/", {"changes": "W3t9XQ:forged"}, follow=True)
 

@@ -88,9 +88,12 @@ def offers(
     """
     until: datetime = clock.now() + PATIENCE
     found = asking.ways(now, shortfall, lambda: clock.now() < until)
+    ways = [_offer(farm_id, now, way, tried, before) for way in found.ways]
+    # The price has ordered them; but a way after which all fits comes before one after which something else does not.
+    ways.sort(key=lambda offer: bool(offer.left))
     return Offers(
         shortfall,
-        tuple(_offer(farm_id, now, way, tried, before) for way in found.ways[:MOST]),
+        tuple(ways[:MOST]),
         nothing=found.nothing_helps,
         hurried=not found.ways and not found.nothing_helps,
     )
