@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from heapq import heapify, heappop, heapreplace
 from typing import NamedTuple
 
 import numpy as np
 
 from farm.planning import insert, lanes
+from farm.planning.fewest import Fewest
 from farm.planning.ground import Ground
 from farm.planning.insert import Leg
 from farm.planning.lanes import NOWHERE, Lane
@@ -53,6 +55,8 @@ class Atlas:
         self._lanes: dict[tuple[object, ...], Lane] = {}
         self._loads: dict[tuple[int, int, int], tuple[list[Ints], Ints]] = {}
         self._alone: dict[tuple[int, Sizes, int], int] = {}
+        self._floor: dict[tuple[int, Sizes], int] = {}
+        self._fewest = Fewest(ground)
         self._empty = State(ground, spare=0)
         index = ground.days.index
         self.arrivals = [[index(day) for day in batch.arrival.days()] for batch in ground.batches]
@@ -114,6 +118,42 @@ class Atlas:
                 found += insert.best(self._empty, lane, *self.loads(batch, birds, lane)).cost
             self._alone[key] = found
         return found
+
+    def tries(
+        self, batch: int, options: Sequence[Sizes], enough: Callable[[int], bool] = lambda least: False
+    ) -> Iterator[tuple[int, int, int]]:
+        """Yield (least cost alone, rank of the sizes, arrival) in order, each looked at only when its turn may come.
+
+        enough(least): whether to end, as everything still to come costs at least that.
+        """
+        # A 1 marks what is known: at equal cost, what is still to be looked at goes first.
+        queue = []
+        for rank, sizes in enumerate(options):
+            for arrival in self.arrivals[batch]:
+                known = self._alone.get((batch, sizes, arrival))
+                least = self.floor(batch, sizes, arrival) if known is None else known
+                queue.append((least, int(known is not None), rank, arrival))
+        heapify(queue)
+        while queue and not enough(queue[0][0]):
+            least, known, rank, arrival = queue[0]
+            if known:
+                heappop(queue)
+                yield least, rank, arrival
+            else:
+                heapreplace(queue, (self.alone(batch, options[rank], arrival), 1, rank, arrival))
+
+    def floor(self, batch: int, sizes: Sizes, arrival: int) -> int:
+        """Return a bound on `alone` that takes no look at the days of this arrival; 0 where something is fixed."""
+        given = self.ground.batches[batch]
+        if self.fixed[batch] or given.history:
+            return 0
+        found = self._floor.get((batch, sizes))
+        if found is None:
+            found = self.split_price(batch, sizes)
+            for birds in sizes:
+                found += self._fewest.price(given, birds, self.arrivals[batch])
+            self._floor[batch, sizes] = found
+        return found + abs(arrival - self.ground.days.index(given.arrival.day)) * self.ground.weights.arrival
 
     def most_parts(self, batch: int) -> int:
         """Return into how many parts a batch may be put: birds that must stay where they are now stay together."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from farm.planning.atlas import Atlas
+from farm.planning.atlas import Atlas, Sizes
 from farm.planning.ground import Ground
 from farm.planning.problem import Problem
 
@@ -28,9 +28,11 @@ def alone(atlas: Atlas, batch: int) -> int:
     In at most k parts, one part holds at least a k-th of the birds, and costs at least what so few cost alone.
     """
     whole, most = atlas.whole[batch], atlas.most_parts(batch)
-    found = [atlas.alone(batch, whole, arrival) for arrival in atlas.arrivals[batch]]
+    found = next(atlas.tries(batch, [whole]))[0]
     if most > len(whole):
-        fewest = -(-atlas.ground.batches[batch].birds // most)
+        fewest: Sizes = (-(-atlas.ground.batches[batch].birds // most),)
         split = atlas.ground.weights.splits
-        found += [split + atlas.alone(batch, (fewest,), arrival) for arrival in atlas.arrivals[batch]]
-    return min(found)
+        # What a look at the ages alone says is dearer than the whole need not be looked at.
+        if any(split + atlas.floor(batch, fewest, arrival) < found for arrival in atlas.arrivals[batch]):
+            found = min(found, split + next(atlas.tries(batch, [fewest]))[0])
+    return found

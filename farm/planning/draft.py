@@ -6,7 +6,7 @@ the batch itself is out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from random import Random
 
 import numpy as np
@@ -45,18 +45,15 @@ class Draft:
         options = [atlas.whole[batch]]
         if batch in self.split:
             options.append(self.split[batch])
-        tries = sorted(
-            (atlas.alone(batch, sizes, arrival), rank, arrival)
-            for rank, sizes in enumerate(options)
-            for arrival in atlas.arrivals[batch]
+        found: Found | None = None
+        tries: Iterable[tuple[int, int, int]] = atlas.tries(
+            batch, options, lambda least: found is not None and least >= found.cost
         )
         if chance is not None:
-            tries = [tries[int(len(tries) * chance.random() ** 2)]]
+            every = list(tries)
+            tries = [every[int(len(every) * chance.random() ** 2)]]
         self.cost += self.reserve(batch, -1)
-        found: Found | None = None
-        for least, rank, arrival in tries:
-            if found is not None and least >= found.cost:
-                break
+        for _, rank, arrival in tries:
             tried = self._try(batch, options[rank], arrival, chance)
             if found is None or tried.cost < found.cost:
                 found = tried

@@ -61,7 +61,9 @@ def _too_small(text: str, text_when: str, unit: str) -> Callable[[Breach, _Names
             "birds": _too_many(breach.birds),
         }
         found = cause(breach, names.load)
-        said = Phrase(text_when, values | {"cause": _because(found, names)}) if found else Phrase(text, values)
+        said = (
+            Phrase(text_when, values | {"cause": _because(found, names)}) if found else Phrase(text, values)
+        )
         if breach.start == breach.worst:
             return said
         return Phrase(

@@ -26,6 +26,8 @@ from farm.planning.solve import Progress, solve
 from farm.planning.state import State
 from farm.planning.yard import DEAR, Yard, fitted
 
+#: Where birds of a type stand that no housing of the farm takes.
+NO_HOUSING = Housing("", "", "", 0)
 #: When others are planned anew: the least step in the size of a batch, steps between the bounds, repairs for each try.
 STEP, SPANS, REPAIRS = 5, 16, 100
 
@@ -35,7 +37,8 @@ class Cell:
     """The largest batch of a type that fits on an arrival day.
 
     birds: so many fit and one more does not. housing, day: what keeps it from being larger; where birds is 0, how far
-    the best way gets.
+    the best way gets, in a housing that takes such birds (NO_HOUSING where none ever does). unserved: the age in days
+    that no housing of the farm takes them at, None where there is none.
     """
 
     type: str
@@ -44,13 +47,23 @@ class Cell:
     birds: int
     housing: Housing
     day: date
+    unserved: int | None = None
 
     def sentence(self) -> Phrase:
         """Return the cell in a sentence."""
         values: dict[str, Value] = {
             "birds": self.birds, "name": self.name, "arrival": self.arrival, "housing": self.housing.name,
-            "day": self.day,
+            "day": self.day, "age": self.unserved or 0,
         }  # fmt: skip
+        if self.housing == NO_HOUSING:
+            return Phrase(N_("No housing of the farm ever takes %(name)s"), values)
+        if self.unserved is not None:
+            return Phrase(
+                N_("No housing of the farm takes %(name)s at %(age)d day of age"),
+                values,
+                N_("No housing of the farm takes %(name)s at %(age)d days of age"),
+                "age",
+            )
         if not self.birds:
             text = N_(
                 "No room for %(name)s arriving %(arrival)s: the best way ends on %(day)s at %(housing)s"
@@ -70,7 +83,10 @@ class Cell:
 
 @dataclass(frozen=True, eq=False)
 class Headroom:
-    """Types × arrival days: birds, and the row of the housing and the column of the day that bind."""
+    """Types × arrival days: birds, the row of the housing and the column of the day that bind, unserved ages.
+
+    row: -1 where no housing ever takes the type; unserved: -1 where every age of its life has a housing.
+    """
 
     problem: Problem
     types: tuple[Batch, ...]
@@ -78,17 +94,20 @@ class Headroom:
     birds: Ints
     row: Ints
     column: Ints
+    unserved: Ints
 
     def cell(self, place: int, day: int) -> Cell:
         """Return the cell of a type, by its place, and an arrival day, counted from the first."""
-        window = self.problem.window
+        window, row = self.problem.window, int(self.row[place, day])
+        unserved = int(self.unserved[place, day])
         return Cell(
             type=self.types[place].key,
             name=self.types[place].name,
             arrival=window.day(window.index(self.first) + day),
             birds=int(self.birds[place, day]),
-            housing=self.problem.housings[int(self.row[place, day])],
+            housing=NO_HOUSING if row < 0 else self.problem.housings[row],
             day=window.day(int(self.column[place, day])),
+            unserved=None if unserved < 0 else unserved,
         )
 
 
@@ -107,7 +126,9 @@ def fixed(
         raise ValueError("a farm without housing has no headroom")
     state = standing.of(problem, solution.plans, widest.horizon(tuple(types), at, days))
     found = [widest.ways(state, each, at, days) for each in types]
-    tables = [np.array([getattr(each, name) for each in found]) for name in ("birds", "row", "column")]
+    tables = [
+        np.array([getattr(each, name) for each in found]) for name in ("birds", "row", "column", "unserved")
+    ]
     return Headroom(problem, tuple(types), first or problem.start, *tables)
 
 

@@ -110,9 +110,7 @@ class Repair:
     def _least(self, batch: int) -> int:
         atlas = self.draft.atlas
         options = [atlas.whole[batch], *([self.draft.split[batch]] if batch in self.draft.split else [])]
-        return min(
-            atlas.alone(batch, sizes, arrival) for sizes in options for arrival in atlas.arrivals[batch]
-        )
+        return next(atlas.tries(batch, options))[0]
 
     def _below(self, count: int) -> int:
         return int(self.random.random() * count)

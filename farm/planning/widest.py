@@ -7,7 +7,9 @@ lets into housing u,
 
 All arrivals take day k together, so one pass over the days of a life answers a year. N is the exact inverse of the
 load's two roundings: n birds fit there and n + 1 do not. With every value travels the cell that set it: numbers are
-kept as `value << BITS | cell`, so that comparing them compares the values first.
+kept as `value << BITS | cell`, so that comparing them compares the values first. Where a housing suits the birds' age,
+its cells count above the others of that day: of ways that end on the same day, the one named is one that might have
+gone on. A housing that never takes the birds is no way at all.
 """
 
 from __future__ import annotations
@@ -31,11 +33,16 @@ UNBOUNDED = MOST << BITS | (CELLS - 1)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Widest:
-    """By arrival: the largest batch, and the (row, column) that keeps it from being larger."""
+    """By arrival: the largest batch, and the (row, column) that keeps it from being larger.
+
+    unserved: the first age in days no housing ever takes the birds at, -1 where there is none. row: -1 where no housing
+    takes them at any age.
+    """
 
     birds: Ints
     row: Ints
     column: Ints
+    unserved: Ints
 
 
 def ways(state: State, batch: Batch, first: int, days: int) -> Widest:
@@ -43,10 +50,14 @@ def ways(state: State, batch: Batch, first: int, days: int) -> Widest:
 
     The state must reach to the end of every life asked about; a batch that never leaves is judged to the state's end.
     """
-    found = _Pass(state, batch, first, days).run()
+    taken = _Pass(state, batch, first, days)
+    rows, none = state.ground.shape[0], np.full(days, -1, dtype=np.int64)
+    if not taken.able.any():
+        columns = np.arange(first, first + days)
+        return Widest(np.zeros(days, dtype=np.int64), none, columns, none + 1 + batch.age_at_arrival_days)
+    found = taken.run()
     cell = found & (CELLS - 1)
-    rows = state.ground.shape[0]
-    return Widest(found >> BITS, cell % rows, cell // rows)
+    return Widest(found >> BITS, cell % rows, cell // (2 * rows), taken.unserved())
 
 
 def life_days(batch: Batch, arrival_column: int, state: State) -> int:
@@ -67,6 +78,7 @@ class _Pass:
         self.ages = np.arange(int(self.life.max(initial=0))) + batch.age_at_arrival_days
         self.hatch = np.arange(first, first + days) - batch.age_at_arrival_days
         self.by_age, self.by_day = self._suitable()
+        self.able: Bools = np.logical_or.reduce(self.by_age, axis=1)
         heat = np.array(batch.demand.heat)[np.clip(self.ages, 0, len(batch.demand.heat) - 1)]
         self.brooding = int(np.flatnonzero(heat)[-1]) + 1 if heat.any() else 0
         self.grown = self.ground.classes.index(batch.species, False)
@@ -74,7 +86,7 @@ class _Pass:
         rows = self.ground.shape[0]
         columns = np.arange(self.ground.width + 1)
         #: The code of every cell; the day after the last has one too, for the rest after leaving.
-        self.code: Ints = columns[None, :] * rows + np.arange(rows)[:, None]
+        self.code: Ints = columns[None, :] * 2 * rows + np.arange(rows)[:, None]
         self.cuts = self._cuts()
 
     def run(self) -> Ints:
@@ -102,6 +114,18 @@ class _Pass:
                 )
                 found = np.where(over, last.max(axis=0), found)
         return found
+
+    def unserved(self) -> Ints:
+        """Return by arrival the first age in a life at which no housing suits, -1 where there is none."""
+        bare = np.flatnonzero(~self.by_age.any(axis=0))
+        first = int(bare[0]) if len(bare) else FAR
+        return np.where(first < self.life, first + self.batch.age_at_arrival_days, -1)
+
+    def _cells(self, day: int) -> Ints:
+        """Return the code of every housing on a day of life, or on the day after the last."""
+        rows = self.ground.shape[0]
+        suits_age = self.by_age[:, min(day, len(self.ages) - 1), None] if len(self.ages) else False
+        return self._padded(self.code, day, 0) + suits_age * rows
 
     def _columns(self, day: int) -> slice:
         return slice(self.first + day, self.first + day + self.days)
@@ -165,7 +189,9 @@ class _Pass:
             fits &= self._padded(self.state.low[kind], day, -FAR) <= self.hatch
             fits &= self._padded(self.state.high[kind], day, FAR) >= self.hatch
         birds[~fits] = 0
-        return birds << BITS | self._padded(self.code, day, 0)
+        found = birds << BITS | self._cells(day)
+        found[~self.able] = -1
+        return found
 
     def _fit(self, field: str, age: int, room: Ints) -> Ints:
         """Return the most birds whose load, rounded up as `loads` does, is within `room`."""
@@ -187,11 +213,11 @@ class _Pass:
     def _enter(self, day: int, value: Ints) -> Ints:
         """Return the value of having entered each housing on a day of life, 0 where a rest forbids it."""
         blocked = self._padded(self.state.entry[self.grown], day, 0) > 0
-        return np.where(blocked, np.minimum(self._padded(self.code, day, 0), value), value)
+        return np.where(blocked, np.minimum(self._cells(day), value), value)
 
     def _leave(self, day: int, value: Ints) -> Ints:
         blocked = self._padded(self.state.exit[self.grown], day, 0) > 0
-        return np.where(blocked, np.minimum(self._padded(self.code, day, 0), value), value)
+        return np.where(blocked, np.minimum(self._cells(day), value), value)
 
 
 def horizon(batches: tuple[Batch, ...], start_column: int, days: int) -> int:

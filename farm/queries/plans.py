@@ -23,7 +23,7 @@ from farm.planning.score import Bill
 from farm.planning.solution import BatchPlan, Solution
 from farm.planning.weights import Weights
 from farm.planning.window import Window
-from farm.queries import naming, trial_rows
+from farm.queries import naming, stepped, trial_rows
 from farm.queries.occupancy import Sheet
 from farm.queries.stamps import changed_since
 from farm.trade import mixing
@@ -138,6 +138,7 @@ def sheet(found: Shown, window: Window, today: date) -> Sheet:
         for group in load.groups
     )
     load = replace(load, groups=groups)
+    stepped.fill(load, problem)
     unhoused = {plan.batch: _nowhere(plan, window) for plan in plans}
     return Sheet(
         window=window,
@@ -145,7 +146,7 @@ def sheet(found: Shown, window: Window, today: date) -> Sheet:
         batches=batches,
         stays=_stays(problem, plans, housings, batches),
         occupancy=load,
-        breaches=check.breaches(load, unhoused, mixing.mixing().apart),
+        breaches=stepped.judged(load, problem, check.breaches(load, unhoused, mixing.mixing().apart)),
         unhoused=unhoused,
     )
 

@@ -160,6 +160,24 @@ def test_out_of_time_the_plan_to_start_from_stands_with_an_open_verdict():
     assert proof.bound <= found.cost
 
 
+def test_a_report_that_says_no_ends_the_proof_with_the_plan_to_start_from():
+    problem = plan_farms.planted("mid", 2).problem
+    found, told = solve(problem, iterations=0), []
+    proof = exact.prove(problem, warm=found, report=lambda now: told.append(now) or False)
+    assert (len(told), proof.status, proof.solution.plans) == (1, "open", found.plans)
+    assert proof.bound <= proof.solution.cost == told[0].cost
+
+
+def test_a_proof_tells_how_far_it_is_and_comes_to_the_same_end():
+    problem = plan_farms.planted("small", 1).problem
+    found, told = solve(problem, iterations=0), []
+    proof = exact.prove(problem, warm=found, report=lambda now: told.append(now) or True)
+    assert proof == exact.prove(problem, warm=found)
+    assert told
+    assert all(proof.bound >= now.bound and now.cost >= proof.solution.cost for now in told)
+    assert [now.seconds for now in told] == sorted(now.seconds for now in told)
+
+
 def test_moves_are_decided_on_move_points_but_room_is_counted_every_day():
     # On a Wednesday, between two move points, the floor is halved for one day.
     short = replace(brooder(), changes=())

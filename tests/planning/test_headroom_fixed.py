@@ -103,6 +103,46 @@ def test_where_nothing_is_open_the_cell_says_how_far_the_best_way_gets():
     )
 
 
+def test_no_room_is_said_of_a_housing_that_takes_such_birds():
+    # The paddock comes last by key, and is for chickens only.
+    rooms = (brooder(in_service_to=day(1)), pen(), pen("top paddock", species=frozenset({"chicken"})))
+    problem = farm(batch("far", arrives=150, species="duck"), housings=rooms)
+    duck = batch("ducks", species="duck")
+    assert largest(problem, 0, duck)[:2] == (0, "brooder")
+    cell = headroom.fixed(problem, solved(problem, 5), [duck], day(10), 1).cell(0, 0)
+    assert (
+        str(cell.sentence())
+        == "No room for ducks arriving 22 April: the best way ends on 22 April at brooder"
+    )
+
+
+def test_of_housings_that_end_a_way_on_the_same_day_one_that_suits_the_age_is_named():
+    # Grown birds leave the brooders on day 35; only the pen, closed then, could have taken them.
+    rooms = (brooder(), pen("a pen", in_service_to=day(20)), brooder("z brooder"))
+    problem = farm(batch("far", arrives=150), housings=rooms)
+    assert largest(problem, 0) == (0, "a pen", 35)
+
+
+def test_a_type_no_housing_ever_takes_is_told_so_and_has_no_binding_housing():
+    chickens = frozenset({"chicken"})
+    rooms = (brooder(species=chickens), pen(species=chickens))
+    problem = farm(batch("far", arrives=150), housings=rooms)
+    cell = headroom.fixed(problem, solved(problem, 5), [batch("ducks", species="duck")], day(3), 2).cell(0, 1)
+    assert (cell.birds, cell.housing.key, cell.day, cell.unserved) == (0, "", day(4), 0)
+    assert str(cell.sentence()) == "No housing of the farm ever takes ducks"
+
+
+def test_an_age_no_housing_takes_is_named_where_the_birds_live_to_see_it():
+    rooms = (brooder(), pen(species=frozenset({"chicken"})))
+    problem = farm(batch("far", arrives=150), housings=rooms)
+    kinds = [batch("ducks", species="duck"), batch("ducklings", species="duck", leave_age_days=35)]
+    table = headroom.fixed(problem, solved(problem, 5), kinds, day(0), 1)
+    old, young = table.cell(0, 0), table.cell(1, 0)
+    assert (old.birds, old.housing.key, old.unserved, young.unserved) == (0, "brooder", 35, None)
+    assert str(old.sentence()) == "No housing of the farm takes ducks at 35 days of age"
+    assert young.birds == 5
+
+
 def test_the_sentence_names_the_birds_the_housing_and_the_day():
     problem = farm(batch("far", arrives=150))
     cell = headroom.fixed(problem, solved(problem, 5), [batch("new")], day(0), 1).cell(0, 0)

@@ -92,14 +92,21 @@ def test_birds_due_on_the_first_day_are_here_when_the_adopted_plan_knows_them():
 
 def test_the_arrival_of_birds_that_are_here_is_not_shifted_for_others():
     rooms = (brooder(one_batch=True), pen(area_dm2=900))
-    known = (plan(stay("brooder", 0, 28), stay("pen", 28, 70)), plan(stay(None, 7, 77), batch="blues", arrives=7))
-    problem = farm(batch(), batch("blues", arrives=7, birds=8), housings=rooms, adopted=known[:1])
-    assert of(asked(problem), "others")[0] == []
+    quick = {"demand": demand(heat_days=14), "stages": stages(28, 14)}
+    thought_of = farm(batch(**quick), batch("blues", arrives=1, birds=8, **quick), housings=rooms)
+    known = plan(stay("brooder", 0, 14), stay("pen", 14, 70))
+    shifted = [
+        [change for changes in of(asked(problem), "others")[0] for change in changes]
+        for problem in (thought_of, replace(thought_of, adopted=(known,)))
+    ]
+    assert [[change.batch for change in found] for found in shifted] == [["reds"], []]
 
 
 def test_nothing_helps_is_not_said_while_fewer_of_the_birds_here_would_fit():
     # They stay for good and every other way is barred, but some could be sold.
-    here = batch(arrives=-30, birds=13, leave_age_days=None, history=(past("pen", -30, 0),), stages=stages(1, 0))
+    here = batch(
+        arrives=-30, birds=13, leave_age_days=None, history=(past("pen", -30, 0),), stages=stages(1, 0)
+    )
     problem = farm(here, housings=(pen(area_dm2=200),))
     answer = asked(problem)
     assert (answer.tried >= set(ways_out.KINDS) - {"fewer"}, answer.nothing_helps) == (True, False)
@@ -183,7 +190,9 @@ def test_planning_anew_is_a_way_where_the_plan_was_only_bad():
 
 
 def test_planning_anew_asks_nothing_beyond_the_bill_and_ranks_by_it_alone():
-    problem = farm(batch(), housings=(brooder(area_dm2=200), brooder("small", area_dm2=30), pen(area_dm2=300)))
+    problem = farm(
+        batch(), housings=(brooder(area_dm2=200), brooder("small", area_dm2=30), pen(area_dm2=300))
+    )
     bad = (plan(stay("small", 0, 28), stay("pen", 28, 70)),)
     solution = Solution(problem.digest, bad, score.bill(problem, bad).total, 0)
     answer = ways_out.find(problem, solution, shortfalls(problem, bad)[0])

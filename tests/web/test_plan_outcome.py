@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 import time_machine
@@ -12,8 +12,13 @@ from django.test import Client
 
 from farm.models import Batch, Plan
 from farm.models.plan import PlanState
+from farm.planning.changes import ChangeArea
+from farm.planning.window import Window
+from farm.queries import plans as queries
+from farm.queries.occupancy import Sheet
+from farm.services import plans
 from tests.conftest import NOON, TODAY, World
-from tests.web.plan_pages import quail, ready, tried, words
+from tests.web.plan_pages import crowd, quail, ready, tried, words
 
 
 @pytest.fixture
@@ -146,3 +151,34 @@ def test_a_failed_plan_says_why_and_can_be_tried_again(seen: Client, browns: Bat
 
     assert "The log says what." in text
     assert "Work it out again" in text
+
+
+def crowded_with(seen: Client, world: World, area_dm2: int) -> Sheet:
+    """A crowd in Brooder 1, tried with so much floor in it from tomorrow until 30 June."""
+    crowd(world)
+    more = ChangeArea(
+        str(world.housing["Brooder 1"].pk), area_dm2, TODAY + timedelta(days=1), date(2026, 7, 1)
+    )
+    plan = ready(seen, plans.propose(world.by, changes=[more]))
+    return queries.sheet(queries.shown(plan), Window(TODAY, 90), TODAY)
+
+
+def test_floor_that_a_trial_adds_for_some_days_is_on_its_board(seen: Client, world: World):
+    load = crowded_with(seen, world, 2500).occupancy
+
+    room, pen = (load.row[str(world.housing[name].pk)] for name in ("Brooder 1", "Pen 1"))
+    assert load.area_m2[room, [0, 1, 60, 61]].tolist() == [4.0, 25.0, 25.0, 4.0]
+    assert load.area_m2[pen].tolist() == [12.0] * 90
+
+
+def test_a_housing_tried_with_less_floor_for_some_days_is_short_on_those_alone(seen: Client, world: World):
+    sheet = crowded_with(seen, world, 1)
+    room = str(world.housing["Brooder 1"].pk)
+
+    short = [one for one in sheet.breaches if one.room == room and one.kind == "room"]
+
+    load = sheet.occupancy
+    over = load.area_asked_m2[load.row[room]] - load.area_m2[load.row[room]] > 1e-6
+    days = [load.window.index(one.start) for one in short]
+    assert [bool(over[day]) for day in days] == [True] * len(short)
+    assert sum((one.end - one.start).days for one in short) == int(over.sum())

@@ -5,6 +5,6 @@
 For small farms on request, and for the tests as an oracle. `farm.planning.seating` proves single days through it.
 """
 
-from farm.planning.exact.proof import Proof, prove
+from farm.planning.exact.proof import Proof, Proving, prove
 
-__all__ = ["Proof", "prove"]
+__all__ = ["Proof", "Proving", "prove"]

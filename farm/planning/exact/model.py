@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import highspy
@@ -17,6 +17,10 @@ WHOLE_GAP = 0.99
 SAFETY = 0.01
 
 Terms = Mapping[int, float]
+#: Seconds of work, the bound and the cost of the best assignment so far (infinite where there is none) -> go on?
+Watch = Callable[[float, float, float], bool]
+#: Every so many seconds at most a run is asked about.
+HEARTBEAT = 0.25
 
 
 @dataclass(frozen=True)
@@ -63,8 +67,13 @@ class Model:
         for column in columns:
             self.high[column] = 0
 
-    def run(self, seconds: float, start: Mapping[int, float] | None = None) -> Outcome:
-        """Minimise for at most so many seconds, from a partial assignment if one is given."""
+    def run(
+        self, seconds: float, start: Mapping[int, float] | None = None, watch: Watch | None = None
+    ) -> Outcome:
+        """Minimise for at most so many seconds, from a partial assignment if one is given.
+
+        watch: asked now and then, where HiGHS allows it; False ends the run with what there is.
+        """
         solver = highspy.Highs()
         # Before anything else: HiGHS greets on standard output.
         solver.setOptionValue("output_flag", False)
@@ -76,6 +85,8 @@ class Model:
         if start:
             places = np.array(sorted(start), dtype=np.int32)
             solver.setSolution(len(places), places, np.array([start[at] for at in places], dtype=np.float64))
+        if watch is not None:
+            solver.cbMipInterrupt.subscribe(_Asked(watch))
         solver.run()
         info = solver.getInfo()
         optimal = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
@@ -116,3 +127,18 @@ class Model:
         whole, free = highspy.HighsVarType.kInteger, highspy.HighsVarType.kContinuous
         linear.integrality_ = [whole if each else free for each in self.whole]
         return linear
+
+
+class _Asked:
+    """Passes a watcher's word on to HiGHS, which may ask thousands of times a second."""
+
+    def __init__(self, watch: Watch) -> None:
+        self.watch, self.next, self.going = watch, 0.0, True
+
+    def __call__(self, event: highspy.HighsCallbackEvent) -> None:
+        out = event.data_out
+        if self.going and out.running_time >= self.next:
+            self.next = out.running_time + HEARTBEAT
+            self.going = self.watch(out.running_time, out.mip_dual_bound, out.mip_primal_bound)
+        if event.data_in is not None:
+            event.data_in.user_interrupt = not self.going

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,7 +13,7 @@ import numpy.typing as npt
 from farm.planning import chains, score, validate
 from farm.planning.draft import Atlas, Sizes
 from farm.planning.exact import capacity, sharing
-from farm.planning.exact.model import SAFETY, Model, Outcome
+from farm.planning.exact.model import SAFETY, Model, Outcome, Watch
 from farm.planning.exact.tracks import Track, tracks
 from farm.planning.ground import Ground
 from farm.planning.insert import NOWHERE
@@ -37,10 +37,25 @@ class Proof:
     whole: bool
 
 
-def prove(problem: Problem, warm: Solution | None = None, seconds: float = 60.0) -> Proof:
+@dataclass(frozen=True)
+class Proving:
+    """How far a proof is after so many seconds of work. cost: of the best plan so far, None while there is none."""
+
+    seconds: float
+    bound: int
+    cost: int | None
+
+
+Report = Callable[[Proving], bool]
+
+
+def prove(
+    problem: Problem, warm: Solution | None = None, seconds: float = 60.0, report: Report | None = None
+) -> Proof:
     """Return the best plan, or how good a plan may be, after at most about so many seconds.
 
-    warm: a plan to start from; the answer is never worse. Raises codec.ReadingError for a problem that cannot be
+    warm: a plan to start from; the answer is never worse. report: called now and then, seconds apart on a large farm;
+    returning False ends the proof with what is known by then. Raises codec.ReadingError for a problem that cannot be
     planned.
     """
     validate.refuse(problem)
@@ -53,8 +68,25 @@ def prove(problem: Problem, warm: Solution | None = None, seconds: float = 60.0)
     model.constant += _past(problem, atlas, found)
     capacity.limit(model, atlas, found)
     sharing.part(model, atlas, found)
-    outcome = model.run(seconds, None if warm is None else _start(atlas, found, warm))
+    watch = None if report is None else _watch(report, warm)
+    outcome = model.run(seconds, None if warm is None else _start(atlas, found, warm), watch)
     return _read(atlas, found, sizes, outcome, warm)
+
+
+def _watch(report: Report, warm: Solution | None) -> Watch:
+    """Return the report in the model's terms: a bound is rounded up, and no cost is above that of the warm start."""
+
+    def watch(seconds: float, bound: float, cost: float) -> bool:
+        costs = [round(cost)] if math.isfinite(cost) else []
+        best = min([*costs, *([] if warm is None else [warm.cost])], default=None)
+        return report(Proving(seconds, _whole(bound), best))
+
+    return watch
+
+
+def _whole(bound: float) -> int:
+    """Return a bound as the whole number costs cannot be below."""
+    return max(math.ceil(bound - SAFETY), 0) if math.isfinite(bound) else 0
 
 
 def _sizes(atlas: Atlas, warm: Solution | None) -> list[Sizes]:
@@ -83,7 +115,7 @@ def _read(
 ) -> Proof:
     problem = atlas.ground.problem
     whole = all(len(each) == atlas.most_parts(batch) for batch, each in enumerate(sizes))
-    bound = math.ceil(outcome.bound - SAFETY) if math.isfinite(outcome.bound) else 0
+    bound = _whole(outcome.bound)
     plans, cost = None if warm is None else warm.plans, None if warm is None else warm.cost
     if outcome.values is not None:
         made = _plans(atlas, found, outcome.values)
