@@ -1,7 +1,7 @@
 """What keeps two writers apart.
 
 One lock a farm: writers of the same farm queue, farms never wait for each other. PostgreSQL locks the farm's row;
-SQLite's IMMEDIATE transactions already let one writer in at a time. Ask for several farms in the order of their numbers.
+SQLite's IMMEDIATE transactions already let one writer in at a time. Ask for several farms in number order.
 """
 
 from __future__ import annotations

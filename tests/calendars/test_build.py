@@ -172,7 +172,8 @@ def test_a_calendar_too_large_for_readers_is_cut_and_says_from_when_to_when(farm
     text = (body := subscribe(farm.by).get().content).decode().replace("\r\n ", "")
     assert problems(body) == []
     assert re.search(
-        r"DESCRIPTION:.*Shortened to what calendar apps accept: \d+ of \d+ entries\\, from \d+ [A-Z][a-z]+ to \d+ [A-Z]",
+        r"DESCRIPTION:.*Shortened to what calendar apps accept: \d+ of \d+ entries\\,"
+        r" from \d+ [A-Z][a-z]+ to \d+ [A-Z]",
         text,
     )
 
