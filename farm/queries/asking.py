@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from farm.models import Farm
-from farm.planning import headroom, score, shortfalls, ways_out
+from farm.phrase import Phrase
+from farm.planning import headroom, score, seating, shortfalls, ways_out
 from farm.planning.changes import AddBatch
 from farm.planning.headroom import Cell, Headroom
 from farm.planning.problem import Batch, Problem
@@ -144,6 +145,17 @@ def ways(now: Standing, shortfall: Shortfall, go_on: GoOn = lambda: True) -> way
         return go_on()
 
     return ways_out.find(now.problem, now.solution, shortfall, report)
+
+
+def unavoidable(now: Standing, shortfall: Shortfall, seconds: float = 1.0) -> Phrase | None:
+    """Return the proof that every plan lacks floor on the shortfall's worst day; None where nothing is proved.
+
+    seconds: at most. Asked only of floor and of birds without housing: the proof counts nothing else.
+    """
+    if shortfall.breach.kind not in ("room", "unhoused"):
+        return None
+    seated = seating.seat(now.problem, shortfall.breach.worst, seconds)
+    return shortfall.verdict({seated.day: seated}) if seated.dm2 else None
 
 
 def last_day(today: date) -> date:

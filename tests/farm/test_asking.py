@@ -176,3 +176,24 @@ def test_another_farms_own_programme_is_not_found(world: World, elsewhere: World
 
     with pytest.raises(NotFound):
         kinds.of(world.farm, str(theirs.pk), TODAY)
+
+
+def test_more_birds_than_all_heated_floor_is_proved_unavoidable(world: World):
+    world.add_batch("Crowd", birds=400, age=14, housing="Brooder 1")
+    now = asking.adopted(world.farm, TODAY, until=LATER)
+    grave = asking.worst(now.shortfalls())
+    assert grave is not None
+
+    proved = asking.unavoidable(now, grave)
+
+    assert proved is not None
+    assert str(proved).startswith("Unavoidable: on ")
+
+
+def test_crowding_that_another_housing_ends_is_not_called_unavoidable(world: World):
+    world.add_batch("Browns", birds=40, age=14, housing="Brooder 2")
+    now = asking.adopted(world.farm, TODAY, until=LATER)
+    grave = asking.worst(now.shortfalls())
+    assert grave is not None
+
+    assert asking.unavoidable(now, grave) is None

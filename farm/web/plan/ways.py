@@ -66,13 +66,15 @@ class Offer:
 class Offers:
     """The ways out of one shortfall, the cheapest first.
 
-    nothing: every kind was tried in vain. hurried: none was found, but not all were tried.
+    nothing: every kind was tried in vain. hurried: none was found, but not all were tried. proved: that no plan of
+    these birds and housing avoids it, where that was proved.
     """
 
     shortfall: Shortfall
     offers: tuple[Offer, ...]
     nothing: bool
     hurried: bool
+    proved: Phrase | None = None
 
 
 def offers(
@@ -96,6 +98,7 @@ def offers(
         tuple(ways[:MOST]),
         nothing=found.nothing_helps,
         hurried=not found.ways and not found.nothing_helps,
+        proved=asking.unavoidable(now, shortfall),
     )
 
 
