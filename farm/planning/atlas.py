@@ -20,12 +20,16 @@ Sizes = tuple[int, ...]
 
 
 class Portion(NamedTuple):
-    """One part of a placed batch: how many birds, its lane, its legs through it, and what those cost by themselves."""
+    """One part of a placed batch: how many birds, its lane, its legs through it, and what those cost by themselves.
+
+    stays: its past and its legs as they stand in a `State`, each with what it asks by resource over its columns.
+    """
 
     birds: int
     lane: Lane
     legs: tuple[Leg, ...]
     standing: int
+    stays: tuple[tuple[Entry, list[Ints]], ...]
 
 
 class Placement(NamedTuple):
@@ -56,6 +60,7 @@ class Atlas:
         self._loads: dict[tuple[int, int, int], tuple[list[Ints], Ints]] = {}
         self._alone: dict[tuple[int, Sizes, int], int] = {}
         self._floor: dict[tuple[int, Sizes], int] = {}
+        self._least: dict[tuple[int, tuple[Sizes, ...]], int] = {}
         self._fewest = Fewest(ground)
         self._empty = State(ground, spare=0)
         index = ground.days.index
@@ -105,7 +110,23 @@ class Atlas:
 
     def portion(self, batch: int, birds: int, lane: Lane, legs: tuple[Leg, ...]) -> Portion:
         """Return a part of a batch on its legs."""
-        return Portion(birds, lane, legs, standing(self.ground, lane, legs, *self.loads(batch, birds, lane)))
+        asked, cold = self.loads(batch, birds, lane)
+        own = standing(self.ground, lane, legs, asked, cold)
+        return Portion(birds, lane, legs, own, self.stays(batch, birds, lane, legs))
+
+    def stays(
+        self, batch: int, birds: int, lane: Lane, legs: Sequence[Leg]
+    ) -> tuple[tuple[Entry, list[Ints]], ...]:
+        """Return a part's stays in housing with what each asks, by resource."""
+        found, first, asked = [], lane.first, self.loads(batch, birds, lane)[0]
+        for entry in entries(self.ground, batch, lane, legs):
+            if entry.start >= first:
+                over = [each[entry.start - first : entry.stop - first] for each in asked]
+            else:
+                given = self.ground.batches[batch]
+                over = self.ground.loads(given, birds, lane.arrival, entry.start, entry.stop)
+            found.append((entry, over))
+        return tuple(found)
 
     def alone(self, batch: int, sizes: Sizes, arrival: int) -> int:
         """Return the least these parts cost on an empty farm: no plan has them for less."""
@@ -141,6 +162,14 @@ class Atlas:
                 yield least, rank, arrival
             else:
                 heapreplace(queue, (self.alone(batch, options[rank], arrival), 1, rank, arrival))
+
+    def least(self, batch: int, options: Sequence[Sizes]) -> int:
+        """Return the least a batch costs alone in parts of one of these sizes, whenever it arrives."""
+        key = (batch, tuple(options))
+        found = self._least.get(key)
+        if found is None:
+            found = self._least[key] = next(self.tries(batch, options))[0]
+        return found
 
     def floor(self, batch: int, sizes: Sizes, arrival: int) -> int:
         """Return a bound on `alone` that takes no look at the days of this arrival; 0 where something is fixed."""

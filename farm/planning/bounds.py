@@ -28,11 +28,11 @@ def alone(atlas: Atlas, batch: int) -> int:
     In at most k parts, one part holds at least a k-th of the birds, and costs at least what so few cost alone.
     """
     whole, most = atlas.whole[batch], atlas.most_parts(batch)
-    found = next(atlas.tries(batch, [whole]))[0]
+    found = atlas.least(batch, [whole])
     if most > len(whole):
         fewest: Sizes = (-(-atlas.ground.batches[batch].birds // most),)
         split = atlas.ground.weights.splits
         # What a look at the ages alone says is dearer than the whole need not be looked at.
         if any(split + atlas.floor(batch, fewest, arrival) < found for arrival in atlas.arrivals[batch]):
-            found = min(found, split + next(atlas.tries(batch, [fewest]))[0])
+            found = min(found, split + atlas.least(batch, [fewest]))
     return found

@@ -16,7 +16,7 @@ from farm.planning.atlas import Atlas, Found, Placement, Portion, Sizes, entries
 from farm.planning.insert import Leg, Shun
 from farm.planning.lanes import NOWHERE, Lane
 from farm.planning.loads import Ints
-from farm.planning.state import Entry, State
+from farm.planning.state import State
 
 
 class Draft:
@@ -37,7 +37,10 @@ class Draft:
 
     def insert(self, batch: int, chance: Random | None = None) -> None:
         """Place a batch the cheapest way there is now; with `chance`, kept out of somewhere drawn from it."""
-        self.put(batch, self.best(batch, chance).placement)
+        found = self.best(batch, chance)
+        # What is fixed about a batch, and what it was kept out of, is in one price and not in the other.
+        given = self.atlas.fixed[batch] or self.ground.batches[batch].history or chance is not None
+        self.put(batch, found.placement, None if given else found.cost)
 
     def best(self, batch: int, chance: Random | None = None) -> Found:
         """Return the cheapest placement of a batch that is out, over arrivals and sizes; ties to the first tried."""
@@ -61,19 +64,31 @@ class Draft:
         assert found is not None
         return found
 
-    def put(self, batch: int, placement: Placement) -> None:
-        """Place a batch that is out."""
+    def put(self, batch: int, placement: Placement, adds: int | None = None) -> None:
+        """Place a batch that is out. adds: what that is known to add to the cost; None: it is worked out."""
+        after = None if adds is None else self.cost + adds
         self.cost += self.reserve(batch, -1)
-        self.cost += self._enter(batch, placement)
+        if after is None:
+            self.cost += self._enter(batch, placement)
+        else:
+            self.cost = after
+            for portion in placement.portions:
+                self._set(portion, 1)
         self.placed[batch] = placement
 
-    def remove(self, batch: int) -> Placement:
-        """Take a batch out, leaving what is fixed about it, and return where it was."""
+    def remove(self, batch: int, frees: int | None = None) -> Placement:
+        """Take a batch out, leaving what is fixed about it, and return where it was. frees: as `put`'s adds."""
         placement = self.placed[batch]
         assert placement is not None
-        self.cost -= self._withdraw(batch, placement)
+        after = None if frees is None else self.cost - frees
+        if after is None:
+            self.cost -= self._withdraw(batch, placement)
+        else:
+            for portion in reversed(placement.portions):
+                self._set(portion, -1)
         self.placed[batch] = None
         self.cost += self.reserve(batch, 1)
+        self.cost = self.cost if after is None else after
         return placement
 
     def _try(self, batch: int, sizes: Sizes, arrival: int, chance: Random | None = None) -> Found:
@@ -92,9 +107,9 @@ class Draft:
             cost += way.cost
             portions.append(self.atlas.portion(batch, birds, lane, way.legs))
             if place + 1 < len(sizes):
-                self._set(batch, portions[-1], 1)
+                self._set(portions[-1], 1)
         for portion in portions[:-1]:
-            self._set(batch, portion, -1)
+            self._set(portion, -1)
         return Found(cost, Placement(arrival, tuple(portions)))
 
     def _enter(self, batch: int, placement: Placement) -> int:
@@ -102,14 +117,14 @@ class Draft:
         cost = self.atlas.split_price(batch, placement.sizes)
         for place, portion in enumerate(placement.portions):
             cost += self._add(batch, portion, bool(place))
-            self._set(batch, portion, 1)
+            self._set(portion, 1)
         return cost
 
     def _withdraw(self, batch: int, placement: Placement) -> int:
         """Take all parts out, the last one first, and return what they added."""
         cost = self.atlas.split_price(batch, placement.sizes)
         for place, portion in reversed(list(enumerate(placement.portions))):
-            self._set(batch, portion, -1)
+            self._set(portion, -1)
             cost += self._add(batch, portion, bool(place))
         return cost
 
@@ -133,20 +148,10 @@ class Draft:
             if leg.row != NOWHERE
         )
 
-    def _set(self, batch: int, portion: Portion, sign: int) -> None:
+    def _set(self, portion: Portion, sign: int) -> None:
         """Put a part with its past in (1) or take it out (-1)."""
-        for entry in entries(self.ground, batch, portion.lane, portion.legs):
-            loads = self._over(batch, portion, entry)
+        for entry, loads in portion.stays:
             (self.state.place if sign > 0 else self.state.lift)(entry, loads)
-
-    def _over(self, batch: int, portion: Portion, entry: Entry) -> list[Ints]:
-        lane = portion.lane
-        if entry.start >= lane.first:
-            loads, _ = self.atlas.loads(batch, portion.birds, lane)
-            return [each[entry.start - lane.first : entry.stop - lane.first] for each in loads]
-        return self.ground.loads(
-            self.ground.batches[batch], portion.birds, lane.arrival, entry.start, entry.stop
-        )
 
     def reserve(self, batch: int, sign: int) -> int:
         """Put in (or take out) what is fixed about a batch, and return the change of cost."""
@@ -157,14 +162,14 @@ class Draft:
         for place, birds in enumerate(self.atlas.whole[batch]):
             lane = self.atlas.lane(batch, place, arrival)
             legs = tuple(Leg(*pin) for pin in lane.pins)
-            portion = Portion(birds, lane, legs, 0)
+            portion = Portion(birds, lane, legs, 0, self.atlas.stays(batch, birds, lane, legs))
             loads, _ = self.atlas.loads(batch, birds, lane)
             if sign < 0:
-                self._set(batch, portion, -1)
+                self._set(portion, -1)
             with self.state.blind_to(batch):
                 changed += sign * self._company(lane, legs, loads)
             if sign > 0:
-                self._set(batch, portion, 1)
+                self._set(portion, 1)
         return changed
 
     def _hold(self, batch: int) -> None:

@@ -74,6 +74,6 @@ def span(problem: Problem) -> Window:
 
     Batches that stay are planned to the same day, and at least for the day they arrive.
     """
-    last = [(batch, max(batch.arrival.days())) for batch in problem.batches]
+    last = [(batch, batch.arrival.last()) for batch in problem.batches]
     ends = [leave_day(batch, arrival) or arrival + timedelta(days=1) for batch, arrival in last]
     return Window(problem.start, (max([problem.window.end, *ends]) - problem.start).days)

@@ -105,6 +105,14 @@ class Arrival:
         allowed = {day for day in span if not self.weekdays or day.weekday() in self.weekdays}
         return tuple(sorted(allowed | {self.day}))
 
+    def last(self) -> date:
+        """Return the last allowed day."""
+        found = (self.before or self.day) - timedelta(days=1)
+        first = max(self.day, (self.earliest or self.day) - timedelta(days=1))
+        while found > first and self.weekdays and found.weekday() not in self.weekdays:
+            found -= timedelta(days=1)
+        return found if found > first else self.day
+
 
 @dataclass(frozen=True, slots=True)
 class Past:

@@ -68,7 +68,11 @@ class Repair:
         before = draft.cost
         heat = self._hottest() * (1 - number / self.steps) ** 2
         ceiling = before + int(-heat * math.log(1 - self.random.random()))
-        old = {batch: draft.remove(batch) for batch in out}
+        old, took, added = dict[int, Placement](), dict[int, int](), dict[int, int]()
+        for batch in out:
+            took[batch] = draft.cost
+            old[batch] = draft.remove(batch)
+            took[batch] -= draft.cost
         order = self._order(out)
         least = {batch: self._least(batch) for batch in order}
         owing = sum(least.values())
@@ -79,14 +83,17 @@ class Repair:
             if draft.cost + owing > ceiling:
                 break
             owing -= least[batch]
+            added[batch] = -draft.cost
             draft.insert(batch, shy)
+            added[batch] += draft.cost
             shy = None
             done.append(batch)
         if len(done) < len(order) or draft.cost > ceiling:
+            # Backwards, everyone leaves and comes as before for the price they came and left for.
             for batch in reversed(done):
-                draft.remove(batch)
+                draft.remove(batch, added[batch])
             for batch in reversed(out):
-                draft.put(batch, old[batch])
+                draft.put(batch, old[batch], took[batch])
             assert draft.cost == before
         self._note()
 
@@ -110,7 +117,7 @@ class Repair:
     def _least(self, batch: int) -> int:
         atlas = self.draft.atlas
         options = [atlas.whole[batch], *([self.draft.split[batch]] if batch in self.draft.split else [])]
-        return next(atlas.tries(batch, options))[0]
+        return atlas.least(batch, options)
 
     def _below(self, count: int) -> int:
         return int(self.random.random() * count)

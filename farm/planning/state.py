@@ -86,14 +86,14 @@ class State:
 
     def place(self, entry: Entry, loads: Sequence[Ints]) -> None:
         """Put a stay in; loads by resource over its columns."""
-        self._fill(entry, loads, 1)
+        self._fill(entry, loads, np.subtract)
         self.here[entry.row].append(entry)
         self._rest(entry, 1)
         self._apply(entry, entry.start, entry.stop)
 
     def lift(self, entry: Entry, loads: Sequence[Ints]) -> None:
         """Take a stay out again."""
-        self._fill(entry, loads, -1)
+        self._fill(entry, loads, np.add)
         self.here[entry.row].remove(entry)
         self._rest(entry, -1)
         self.refresh(entry.row, entry.start, entry.stop)
@@ -138,13 +138,14 @@ class State:
             if not other.held:
                 self.crowd[row, max(start, other.start) : min(stop, other.stop)] = 0
 
-    def _fill(self, entry: Entry, loads: Sequence[Ints], sign: int) -> None:
+    def _fill(self, entry: Entry, loads: Sequence[Ints], change: np.ufunc) -> None:
         row, start, stop = entry.row, entry.start, entry.stop
         for free, room, asked in zip(self.free, self.room, loads, strict=True):
             part = free[row, start:stop]
-            part -= sign * asked
+            change(part, asked, out=part)
             np.maximum(part, 0, out=room[row, start:stop])
-        self.slack[row, start:stop] -= sign * loads[0]
+        slack = self.slack[row, start:stop]
+        change(slack, loads[0], out=slack)
 
     def _rest(self, entry: Entry, sign: int) -> None:
         row, width = entry.row, self.ground.width

@@ -5,6 +5,8 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from farm.planning import codec, validate
 from farm.planning import problem as problems
@@ -174,3 +176,15 @@ def test_nothing_is_solved_while_something_is_wrong():
 def test_an_arrival_is_allowed_on_its_weekdays_and_on_the_day_asked_for():
     asked = Arrival(day(1), day(0), day(15), frozenset({5}))
     assert asked.days() == tuple(START + timedelta(days=at) for at in (0, 1, 7, 14))
+
+
+@given(
+    st.integers(-5, 25),
+    st.none() | st.integers(-5, 25),
+    st.none() | st.integers(-5, 25),
+    st.frozensets(st.integers(0, 6)),
+)
+def test_the_last_allowed_arrival_is_the_last_of_all(asked, earliest, before, weekdays):
+    first, stop = (None if number is None else day(number) for number in (earliest, before))
+    arrival = Arrival(day(asked), first, stop, weekdays)
+    assert arrival.last() == max(arrival.days())
