@@ -62,6 +62,14 @@ def solve_plan(*, plan_id: int) -> None:
     solving.run(plan_id=plan_id, now=clock.now)
 
 
+@app.task(base=Job, name="prove_plan")
+def prove_plan(*, plan_id: int) -> None:
+    """Prove that nothing is better than a plan, or find it. One that is gone or not asked about is left alone."""
+    from farm.services import proving
+
+    proving.run(plan_id=plan_id)
+
+
 @app.task(base=Job, name="take_up_plans")
 def take_up_plans() -> None:
     """Send again the plans nobody works on: their job was lost, or its worker died."""

@@ -30,6 +30,16 @@ class PlanState(models.TextChoices):
     FAILED = "failed", _("failed")
 
 
+class ProofState(models.TextChoices):
+    """Whether anything can be better than a plan. PARTS: nothing can, with every batch in as many parts as in it."""
+
+    NONE = "", _("not asked for")
+    ASKED = "asked", _("asked for")
+    PROVED = "proved", _("proved")
+    PARTS = "parts", _("proved for these parts")
+    OPEN = "open", _("not proved")
+
+
 #: States of a plan that somebody may still want.
 OPEN = (PlanState.WAITING, PlanState.SOLVING, PlanState.READY)
 
@@ -40,7 +50,8 @@ class Plan(Versioned):
     code: names it in links within the farm. automatic: made after a loss or the like, not asked for. stamps: the
     versions of the rows it read. claim: the run that works on it now; `beat_at` is its last sign of life and `attempts`
     counts the runs. before: the bill of what was planned then. solution,
-    bill: None until there is a first plan. adoption: the history entry that wrote it.
+    bill: None until there is a first plan. adoption: the history entry that wrote it. proof: whether anything can be
+    better, asked for at `proof_asked_at`.
     """
 
     code = models.CharField(max_length=12, editable=False)
@@ -55,6 +66,8 @@ class Plan(Versioned):
     solution = models.JSONField(null=True)
     bill = models.JSONField(null=True)
     bound = models.BigIntegerField(null=True)
+    proof = models.CharField(max_length=8, choices=ProofState.choices, default=ProofState.NONE, blank=True)
+    proof_asked_at = models.DateTimeField(null=True, blank=True)
     iteration = models.PositiveIntegerField(default=0)
     iterations = models.PositiveIntegerField()
     cancel_asked = models.BooleanField(default=False)
@@ -91,6 +104,7 @@ class Plan(Versioned):
             ),
             models.CheckConstraint(condition=Q(kind__in=PlanKind.values), name="plan_kind_known"),
             models.CheckConstraint(condition=Q(state__in=PlanState.values), name="plan_state_known"),
+            models.CheckConstraint(condition=Q(proof__in=ProofState.values), name="plan_proof_known"),
             # Never half a plan: what can be adopted or was adopted is whole, with its bill.
             models.CheckConstraint(
                 condition=~Q(state__in=["ready", "adopted"])

@@ -15,7 +15,7 @@ from farm.errors import BadInput, NotFound, Stale
 from farm.models import Farm, HistoryEntry, Plan
 from farm.models.history import Face
 from farm.models.member import Role
-from farm.models.plan import OPEN, PlanKind, PlanState
+from farm.models.plan import OPEN, PlanKind, PlanState, ProofState
 from farm.phrase import N_
 from farm.planning import problem as planning
 from farm.planning import score, validate
@@ -126,6 +126,7 @@ def put(
     plan.state, plan.claim, plan.cancel_asked, plan.error = PlanState.WAITING, "", False, ""
     plan.solution = plan.bill = plan.bound = plan.beat_at = plan.finished_at = None
     plan.iteration, plan.attempts, plan.iterations = 0, 0, iterations
+    plan.proof, plan.proof_asked_at = ProofState.NONE, None
     plan.made_at = by.now
 
 

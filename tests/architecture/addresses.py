@@ -75,7 +75,19 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     **{f"stay-{name}": lambda t: {"pk": t["stay"].pk} for name in ("edit", "look", "pin", "remove")},
     **{
         f"plan-{name}": lambda t: {"plan": t["plan"].code}
-        for name in ("page", "ways", "room", "further", "without", "again", "now", "stop", "drop", "adopt")
+        for name in (
+            "page",
+            "ways",
+            "room",
+            "further",
+            "without",
+            "again",
+            "prove",
+            "now",
+            "stop",
+            "drop",
+            "adopt",
+        )
     },
     **{name: lambda t: {"pk": t["count"].pk} for name in ("batch-count-reverse",)},
     **{

@@ -12,6 +12,7 @@ from tasks import jobs, schedule
 OURS = [
     "clear_expired",
     "propose_after",
+    "prove_plan",
     "refresh_calendars",
     "refresh_headroom",
     "roll_over",

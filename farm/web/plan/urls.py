@@ -16,6 +16,7 @@ urlpatterns = [
     path("plan/<slug:plan>/try/", writing.try_further, name="plan-further"),
     path("plan/<slug:plan>/without/", writing.try_without, name="plan-without"),
     path("plan/<slug:plan>/again/", writing.try_again, name="plan-again"),
+    path("plan/<slug:plan>/prove/", writing.prove, name="plan-prove"),
     path("plan/<slug:plan>/now/", writing.work_now, name="plan-now"),
     path("plan/<slug:plan>/stop/", writing.stop, name="plan-stop"),
     path("plan/<slug:plan>/drop/", writing.drop, name="plan-drop"),

@@ -17,11 +17,11 @@ def verdict(solution: Solution) -> Phrase:
 
     A gap is told in moves, because the bill's points mean nothing to anybody: one move is `Weights.moves` points.
     """
-    if not solution.iterations:
-        return Phrase(N_("It was checked and works. Whether there is a better one was not looked for yet."))
     gap = solution.cost - solution.bound
     if gap <= 0:
         return Phrase(N_("No plan can do better."))
+    if not solution.iterations:
+        return Phrase(N_("It was checked and works. Whether there is a better one was not looked for yet."))
     moves = math.ceil(gap / Weights().moves)
     if solution.gap <= TELLING:
         return Phrase(

@@ -18,7 +18,7 @@ from farm.planning.shortfalls import Shortfall
 from farm.queries import asking, headroom, kinds, plans, stamps
 from farm.queries.asking import Standing
 from farm.queries.plans import Shown
-from farm.services import plan_changes
+from farm.services import plan_changes, proving
 from farm.web.access import FarmRequest, farm_page
 from farm.web.board.choice import WEEKS
 from farm.web.plan import answering, bill, calendar, comparing, forms, sentences, trying, verdict, ways
@@ -187,6 +187,8 @@ def plan_context(request: FarmRequest, one: Plan) -> dict[str, Any]:
         context |= _whole(request, found)
         if one.state == PlanState.READY:
             context["forms"] = forms.opened(farm, found.problem, today)
+            context["proving"] = proving.is_under_way(one, request.visit.by.now)
+            context["provable"] = not context["proving"] and proving.can_be_asked(one, found.problem)
     return context
 
 

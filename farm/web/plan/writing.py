@@ -22,7 +22,7 @@ from farm.planning.problem import Problem
 from farm.planning.solution import Solution
 from farm.queries import asking
 from farm.queries import plans as read
-from farm.services import plans
+from farm.services import plans, proving
 from farm.web import clock
 from farm.web.access import FarmRequest, farm_page
 from farm.web.mishaps import shown_in
@@ -158,6 +158,18 @@ def work_now(request: FarmRequest, plan: str) -> HttpResponse:
     """Work a waiting plan out on the spot, with a small budget; one somebody works on already is left alone."""
     one = read.by_code(request.visit.farm.pk, plan)
     plans.solve_now(request.visit.by, plan_id=one.pk, now=clock.now)
+    return redirect("plan-page", plan=plan)
+
+
+@require_POST
+@farm_page(Role.KEEPER)
+def prove(request: FarmRequest, plan: str) -> HttpResponse:
+    """Ask for a proof that nothing is better than a ready plan; the page is looked at again later."""
+    one = read.by_code(request.visit.farm.pk, plan)
+    try:
+        proving.ask(request.visit.by, plan_id=one.pk)
+    except BadInput as refused:
+        messages.error(request, str(refused))
     return redirect("plan-page", plan=plan)
 
 
