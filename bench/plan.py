@@ -15,7 +15,7 @@ from time import process_time
 
 from bench.plan_farms import Planted, planted
 from bench.plan_rules import first_fit, one_brooder_each
-from farm.planning import score
+from farm.planning import exact, score
 from farm.planning.solution import BatchPlan
 from farm.planning.solve import Progress, solve
 
@@ -29,6 +29,9 @@ GOALS = {
     "huge": (3.0, 20.0),
 }
 BUSY_LOAD = 0.5
+#: Sizes the exact model is given the same time on; beyond them it is gigabytes before it has a plan.
+EXACT_SIZES = ("small", "mid", "medium")
+EXACT_SECONDS = 10
 
 
 @dataclass
@@ -76,6 +79,8 @@ def _size(size: str, certified: bool, budgets: tuple[int, ...]) -> bool:
         print(f"    {budget:3d} s        {_quality(farms, found, runs[budget])}")
     for name, rule in (("first fit", first_fit), ("one brooder", one_brooder_each)):
         print(f"    {name:12} {_quality(farms, [_by_rule(farm, rule) for farm in farms], longest)}")
+    if size in EXACT_SIZES:
+        print(f"    exact {EXACT_SECONDS:3d} s  {_exact(farms, longest)}")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"    memory       {peak:6.0f} MB at most so far")
     return reached
@@ -91,6 +96,20 @@ def _quality(farms: list[Planted], found: list[tuple[int, int]], runs: list[Run]
     short = sum(shortfall > 0 for _, shortfall in found)
     text = f"{100 * above:9.1f} % above the bound, {100 * of:7.1f} % of planted"
     return text + (f", {short} of {len(found)} short of room" if short else "")
+
+
+def _exact(farms: list[Planted], runs: list[Run]) -> str:
+    """Say how far the exact model comes by itself, from nothing, in the same time."""
+    proofs = [exact.prove(farm.problem, seconds=EXACT_SECONDS) for farm in farms]
+    costs = [
+        (proof.solution.cost - run.bound) / run.bound
+        for proof, run in zip(proofs, runs, strict=True)
+        if proof.solution is not None
+    ]
+    proved = sum(proof.status == "proved" for proof in proofs)
+    if not costs:
+        return f"no plan on any of {len(farms)}"
+    return f"{100 * mean(costs):9.1f} % above the bound on {len(costs)} of {len(farms)}, {proved} proved"
 
 
 def _by_rule(farm: Planted, rule: Callable[..., tuple[BatchPlan, ...]]) -> tuple[int, int]:
