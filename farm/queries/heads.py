@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from farm.models import Batch, CountEntry, Stay
 from farm.planning import heads
@@ -93,12 +93,6 @@ def places_on(batch: Batch, day: date) -> tuple[list[tuple[Stay, int]], int]:
     held, unhoused = heads.by_stay(lines(list(batch.count_entries.all())), spans(stays), Window(day, 1))
     found = [(stay, int(held[str(stay.pk)][0])) for stay in stays if held[str(stay.pk)][0]]
     return found, int(unhoused[0])
-
-
-def alive_by_day(batch: Batch, until: date) -> tuple[Window, list[int]]:
-    """Return the birds alive on each day from arrival to `until` inclusive."""
-    window = Window(batch.arrived_on, max(1, (until - batch.arrived_on + timedelta(days=1)).days))
-    return window, heads.alive(lines(list(batch.count_entries.all())), window).tolist()
 
 
 def _key(housing_id: int | None) -> str | None:

@@ -99,11 +99,6 @@ class Shown:
         return _bill(self.plan.bill).lines() if self.plan.bill else ()
 
     @property
-    def bill_before(self) -> tuple[Phrase, ...]:
-        """Return the bill of what is planned now, in lines."""
-        return _bill(self.plan.before).lines()
-
-    @property
     def bill_difference(self) -> tuple[Difference, ...]:
         """Return the lines of the bill that the plan changes, the gravest first."""
         if not self.plan.bill:
