@@ -26,7 +26,10 @@ class Sex(models.TextChoices):
 
 
 class Batch(Versioned):
-    """A batch. Its head count is the sum of its count entries; `arrived_on` is the first day it is on the farm."""
+    """A batch. Its head count is the sum of its count entries; `arrived_on` is the first day it is on the farm.
+
+    expected: the birds of an egg set or intake not yet hatched or arrived; their number is what is hoped for.
+    """
 
     name = models.CharField(_("name"), max_length=60)
     species = models.CharField(_("species"), max_length=16)
@@ -40,6 +43,7 @@ class Batch(Versioned):
     arrived_on = models.DateField(_("arrives on"))
     leaves_on = models.DateField(_("leaves on"), null=True, blank=True)
     programme_version = models.ForeignKey(ProgrammeVersion, on_delete=models.RESTRICT, related_name="batches")
+    expected = models.BooleanField(_("not yet here"), default=False, editable=False)
     notes = models.TextField(_("notes"), blank=True, max_length=2000)
 
     class Meta:

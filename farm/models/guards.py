@@ -1,13 +1,15 @@
 """Rules the database holds by itself, beyond what Django's constraints can say.
 
 Installed after every migration, not in one: SQLite loses a table's triggers whenever Django remakes the table.
-Three rules, the same on both databases: links stay inside one farm; a batch never has fewer than no birds; two
-batches never share a housing that takes one at a time (PostgreSQL: exclusion constraint).
+The same rules on both databases: links stay inside one farm; a batch never has fewer than no birds, an egg set
+never more results than eggs, an order line never more birds than it asks for; two batches never share a housing
+that takes one at a time (PostgreSQL: exclusion constraint).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 #: table, column, table it points to
@@ -27,10 +29,80 @@ LINKS = (
     ("farm_invitation", "member_id", "farm_member"),
     ("farm_plan", "made_by_id", "farm_member"),
     ("farm_plan", "adoption_id", "farm_historyentry"),
+    ("farm_eggset", "programme_version_id", "farm_programmeversion"),
+    ("farm_eggset", "setter_id", "farm_machine"),
+    ("farm_eggset", "hatcher_id", "farm_machine"),
+    ("farm_eggset", "batch_id", "farm_batch"),
+    ("farm_eggentry", "egg_set_id", "farm_eggset"),
+    ("farm_eggentry", "member_id", "farm_member"),
+    ("farm_intake", "supplier_id", "farm_supplier"),
+    ("farm_intake", "programme_version_id", "farm_programmeversion"),
+    ("farm_intake", "batch_id", "farm_batch"),
+    ("farm_orderseries", "programme_id", "farm_rearingprogramme"),
+    ("farm_order", "series_id", "farm_orderseries"),
+    ("farm_orderline", "order_id", "farm_order"),
+    ("farm_orderline", "programme_id", "farm_rearingprogramme"),
+    ("farm_filling", "line_id", "farm_orderline"),
+    ("farm_filling", "batch_id", "farm_batch"),
+    ("farm_filling", "count_entry_id", "farm_countentry"),
+    ("farm_filling", "member_id", "farm_member"),
+    ("farm_hold", "batch_id", "farm_batch"),
+    ("farm_settingproposal", "made_by_id", "farm_member"),
+    ("farm_settingproposal", "adoption_id", "farm_historyentry"),
+    ("farm_lineodds", "line_id", "farm_orderline"),
 )
 OTHER_FARM = "these two belong to different farms"
 BELOW_ZERO = "a batch cannot have fewer than no birds"
 ONE_BATCH = "this housing takes one batch at a time"
+TOO_MANY_EGGS = "an egg set cannot have more results than eggs"
+TOO_MANY_CULLED = "no more chicks can be culled than hatched"
+OVERFILLED = "an order line cannot get more birds than it asks for"
+
+
+@dataclass(frozen=True)
+class Sum:
+    """What no sum of rows may come to. broken: SQL on the row just written, NEW, that both databases understand."""
+
+    name: str
+    table: str
+    broken: str
+    says: str
+
+
+def _eggs(egg_set: str, of: str) -> str:
+    return f"(SELECT COALESCE(SUM(eggs), 0) FROM farm_eggentry WHERE egg_set_id = {egg_set} AND kind {of})"
+
+
+CULLED, NOT_CULLED, HATCHED = "= 'culled'", "<> 'culled'", "= 'hatched'"
+_FILLED = "(SELECT COALESCE(SUM(birds), 0) FROM farm_filling WHERE line_id = "
+SUMS = (
+    Sum(
+        "countentry_not_below_zero",
+        "farm_countentry",
+        "(SELECT SUM(birds) FROM farm_countentry WHERE batch_id = NEW.batch_id) < 0",
+        BELOW_ZERO,
+    ),
+    Sum(
+        "eggentry_within_eggs",
+        "farm_eggentry",
+        f"{_eggs('NEW.egg_set_id', NOT_CULLED)} > (SELECT eggs FROM farm_eggset WHERE id = NEW.egg_set_id)",
+        TOO_MANY_EGGS,
+    ),
+    Sum("eggset_within_eggs", "farm_eggset", f"{_eggs('NEW.id', NOT_CULLED)} > NEW.eggs", TOO_MANY_EGGS),
+    Sum(
+        "eggentry_culled_hatched",
+        "farm_eggentry",
+        f"{_eggs('NEW.egg_set_id', CULLED)} > {_eggs('NEW.egg_set_id', HATCHED)}",
+        TOO_MANY_CULLED,
+    ),
+    Sum(
+        "filling_within_line",
+        "farm_filling",
+        f"{_FILLED}NEW.line_id) > (SELECT birds FROM farm_orderline WHERE id = NEW.line_id)",
+        OVERFILLED,
+    ),
+    Sum("orderline_within_line", "farm_orderline", f"{_FILLED}NEW.id) > NEW.birds", OVERFILLED),
+)
 
 
 def install(connection: Any) -> None:
@@ -49,14 +121,10 @@ def _sqlite() -> Iterator[str]:
         )
         yield from _trigger(f"{table}_{column}_farm", "INSERT", table, rule)
         yield from _trigger(f"{table}_{column}_farm_update", f"UPDATE OF {column}, farm_id", table, rule)
-    below = (
-        f"SELECT RAISE(ABORT, '{BELOW_ZERO}')"
-        " WHERE (SELECT SUM(birds) FROM farm_countentry WHERE batch_id = NEW.batch_id) < 0"
-    )
-    for event in ("INSERT", "UPDATE"):
-        yield from _trigger(
-            f"countentry_not_below_zero_{event.lower()}", event, "farm_countentry", below, "AFTER"
-        )
+    for rule in SUMS:
+        body = f"SELECT RAISE(ABORT, '{rule.says}') WHERE {rule.broken}"
+        for event in ("INSERT", "UPDATE"):
+            yield from _trigger(f"{rule.name}_{event.lower()}", event, rule.table, body, "AFTER")
     shared = (
         f"SELECT RAISE(ABORT, '{ONE_BATCH}') WHERE NEW.one_batch AND EXISTS (SELECT 1 FROM farm_stay s"
         " WHERE s.housing_id = NEW.housing_id AND s.batch_id <> NEW.batch_id AND s.id IS NOT NEW.id AND s.one_batch"
@@ -91,19 +159,20 @@ def _postgresql() -> Iterator[str]:
             f"CREATE TRIGGER {table}_{column}_farm BEFORE INSERT OR UPDATE ON {table} FOR EACH ROW"
             f" EXECUTE FUNCTION featherdays_same_farm('{column}', '{target}')"
         )
-    yield f"""
-        CREATE OR REPLACE FUNCTION featherdays_not_below_zero() RETURNS trigger LANGUAGE plpgsql AS $$
-        BEGIN
-            IF (SELECT SUM(birds) FROM farm_countentry WHERE batch_id = NEW.batch_id) < 0 THEN
-                RAISE EXCEPTION '{BELOW_ZERO}' USING ERRCODE = 'integrity_constraint_violation';
-            END IF;
-            RETURN NEW;
-        END $$"""
-    yield "DROP TRIGGER IF EXISTS countentry_not_below_zero ON farm_countentry"
-    yield (
-        "CREATE TRIGGER countentry_not_below_zero AFTER INSERT OR UPDATE ON farm_countentry FOR EACH ROW"
-        " EXECUTE FUNCTION featherdays_not_below_zero()"
-    )
+    for rule in SUMS:
+        yield f"""
+            CREATE OR REPLACE FUNCTION featherdays_{rule.name}() RETURNS trigger LANGUAGE plpgsql AS $$
+            BEGIN
+                IF {rule.broken} THEN
+                    RAISE EXCEPTION '{rule.says}' USING ERRCODE = 'integrity_constraint_violation';
+                END IF;
+                RETURN NEW;
+            END $$"""
+        yield f"DROP TRIGGER IF EXISTS {rule.name} ON {rule.table}"
+        yield (
+            f"CREATE TRIGGER {rule.name} AFTER INSERT OR UPDATE ON {rule.table} FOR EACH ROW"
+            f" EXECUTE FUNCTION featherdays_{rule.name}()"
+        )
     # Ships with PostgreSQL; the database's owner may create it. It lets = and && stand in one exclusion.
     yield "CREATE EXTENSION IF NOT EXISTS btree_gist"
     yield "ALTER TABLE farm_stay DROP CONSTRAINT IF EXISTS stay_one_batch"

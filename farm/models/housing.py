@@ -12,8 +12,6 @@ from farm.models.owned import Versioned
 class HousingKind(models.TextChoices):
     """What sort of place it is."""
 
-    INCUBATOR = "incubator", _("incubator")
-    HATCHER = "hatcher", _("hatcher")
     BROODER = "brooder", _("brooder")
     PEN = "pen", _("pen")
     COOP = "coop", _("coop")
@@ -22,7 +20,7 @@ class HousingKind(models.TextChoices):
 
 
 class Housing(Versioned):
-    """An incubator, hatcher, brooder, pen, coop, run or paddock.
+    """A brooder, pen, coop, run or paddock; machines for eggs are records of their own.
 
     feeder_cm and drinker_cm are edge lengths (both sides of a trough count); 0 means not recorded. `species` is a list
     of species keys; empty allows any. `code` is printed on the housing's card.

@@ -37,7 +37,7 @@ def words() -> Sequence[tuple[str, str]]:
         ),
         (
             _("housing"),
-            _("One bounded place: incubator, hatcher, brooder, pen, coop, run or paddock."),
+            _("One bounded place for birds: brooder, pen, coop, run or paddock."),
         ),
         (
             _("stay"),

@@ -17,7 +17,6 @@ from farm.services.housing_rules import RANGES
 from farm.trade import behaviours, species
 from farm.web.forms import EMPTY_CHOICE, DayField, FarmForm, QuantityField, VersionedForm
 
-_HEATED = {HousingKind.INCUBATOR, HousingKind.HATCHER, HousingKind.BROODER}
 _OUTDOORS = {HousingKind.RUN, HousingKind.PADDOCK}
 
 
@@ -26,7 +25,7 @@ def by_kind(kind: str) -> dict[str, Any]:
     kind = kind if kind in HousingKind.values else HousingKind.BROODER
     return {
         "kind": kind,
-        "heated": kind in _HEATED,
+        "heated": kind == HousingKind.BROODER,
         "indoor": kind not in _OUTDOORS,
         "rest_days": litter.rest_days(kind),
         "max_age_gap_days": 7,

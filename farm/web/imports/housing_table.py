@@ -15,7 +15,6 @@ from farm.trade import species
 from farm.web.imports.columns import Column, choice, day, quantity, text, whole, yes_no
 from farm.web.imports.kinds import Kind
 
-_HEATED = frozenset({HousingKind.INCUBATOR, HousingKind.HATCHER, HousingKind.BROODER})
 _OUTSIDE = frozenset({HousingKind.RUN, HousingKind.PADDOCK})
 _EDGE_CM = 100_000
 
@@ -55,7 +54,7 @@ def _species() -> Column:
 
 def _assumed(values: Mapping[str, Any]) -> dict[str, Any]:
     kind = values.get("kind", HousingKind.BROODER)
-    return {"kind": kind, "heated": kind in _HEATED, "indoor": kind not in _OUTSIDE} | dict(values)
+    return {"kind": kind, "heated": kind == HousingKind.BROODER, "indoor": kind not in _OUTSIDE} | dict(values)
 
 
 def _save(by: Actor, rows: Sequence[Any]) -> Sequence[object]:

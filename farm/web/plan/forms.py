@@ -155,7 +155,7 @@ class AddHousingForm(ChangeForm):
     name = forms.CharField(label=_("Name"), max_length=60)
     what = forms.ChoiceField(
         label=_("Kind"),
-        choices=[choice for choice in HousingKind.choices if choice[0] not in ("incubator", "hatcher")],
+        choices=HousingKind.choices,
     )
     area_m2 = QuantityField(label=_("Floor area"), unit="m2", min_value=0.01, max_value=5000)
     heated = forms.BooleanField(label=_("Has heat"), required=False)
