@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from farm.husbandry import binomial
+from farm.husbandry.odds import together
 from farm.husbandry.survival import FALSE_ALARMS
 
 
@@ -19,10 +18,7 @@ def loss_limits(
     by chance at most once in 1 / false_alarms batches, half each way. With one cohort these are
     `survival.control_limits`.
     """
-    chances = np.ones(1)
-    for birds, lost in cohorts:
-        chances = np.convolve(chances, binomial.pmf(birds, min(max(lost, 0.0), 1.0)))
-    chances /= chances.sum()
+    chances = together(binomial.pmf(birds, min(max(lost, 0.0), 1.0)) for birds, lost in cohorts)
     expected = float(sum(birds * lost for birds, lost in cohorts))
     tail = false_alarms / 2
     return binomial.quantile_of(chances, tail), expected, binomial.quantile_of(chances, 1 - tail)

@@ -68,18 +68,6 @@ def control_limits(
     return low.reshape(lost.shape), high.reshape(lost.shape)
 
 
-def learned_chance(programme: Programme, from_age: int, to_age: int, at_risk: int, survived: int) -> float:
-    """Return the chance of `chance`, bent toward what the farm's own count entries show.
-
-    at_risk, survived: birds of earlier batches that lived through, or died in, the same span of ages. The
-    programme counts as 50 birds of evidence. Raises ValueError where more survived than were at risk.
-    """
-    if not 0 <= survived <= at_risk:
-        raise ValueError("survived must be within 0 to at_risk")
-    prior = figure("losses", "prior_birds")
-    return (prior * chance(programme, from_age, to_age) + survived) / (prior + at_risk)
-
-
 def _limits(n: int, p: float, tail: float) -> tuple[float, float]:
     chances = binomial.pmf(n, p)
     return float(binomial.quantile_of(chances, tail)), float(binomial.quantile_of(chances, 1 - tail))

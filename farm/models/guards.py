@@ -121,10 +121,10 @@ def _sqlite() -> Iterator[str]:
         )
         yield from _trigger(f"{table}_{column}_farm", "INSERT", table, rule)
         yield from _trigger(f"{table}_{column}_farm_update", f"UPDATE OF {column}, farm_id", table, rule)
-    for rule in SUMS:
-        body = f"SELECT RAISE(ABORT, '{rule.says}') WHERE {rule.broken}"
+    for total in SUMS:
+        body = f"SELECT RAISE(ABORT, '{total.says}') WHERE {total.broken}"
         for event in ("INSERT", "UPDATE"):
-            yield from _trigger(f"{rule.name}_{event.lower()}", event, rule.table, body, "AFTER")
+            yield from _trigger(f"{total.name}_{event.lower()}", event, total.table, body, "AFTER")
     shared = (
         f"SELECT RAISE(ABORT, '{ONE_BATCH}') WHERE NEW.one_batch AND EXISTS (SELECT 1 FROM farm_stay s"
         " WHERE s.housing_id = NEW.housing_id AND s.batch_id <> NEW.batch_id AND s.id IS NOT NEW.id AND s.one_batch"

@@ -23,8 +23,8 @@ class Fixed(NamedTuple):
 class Facts:
     """Columns [first, end) are the plan's to decide.
 
-    been: the last past stay. edges: days on which something fixed begins or ends. pins: cut so that none overlap;
-    where two contradict, the earlier one holds. constant: the price of the arrival and of pin days that cannot be
+    been: the last past stay. edges: days on which something fixed begins or ends. gaps: those of the pins, except where
+    a pin is only cut off as the birds leave. pins: cut so that none overlap; where two contradict, the earlier one holds. constant: the price of the arrival and of pin days that cannot be
     kept.
     """
 
@@ -36,6 +36,7 @@ class Facts:
     pins: tuple[Fixed, ...]
     adopted: tuple[Fixed, ...]
     edges: frozenset[int]
+    gaps: frozenset[int]
     constant: int
 
 
@@ -51,15 +52,13 @@ def facts(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> F
     been = suits.last_past(batch, key)
     first = max([arrival, 0, *(stay.end for stay in past)])
     end = ground.width if leave is None else index(leave)
-    pins, kept = _pins(ground, batch, key, max(arrival, 0), first, end, past)
+    wished = _wished(ground, batch, key)
+    pins = _cut(wished, first, end)
     adopted = _adopted(ground, batch, place)
     edges = {edge for stay in (*pins, *adopted) for edge in (stay.start, stay.end)}
     shift = abs(arrival - index(batch.arrival.day)) * ground.weights.arrival if place == 0 else 0
-    asked = sum(
-        max(min(index(pin.end), ground.width) - max(index(pin.start), 0), 0)
-        for pin in ground.problem.pins
-        if pin.batch == batch.key and pin.part in ("", key)
-    )
+    asked = sum(max(min(pin.end, ground.width) - max(pin.start, 0), 0) for pin in wished)
+    beside = {edge for pin in pins for edge in (pin.start, pin.end)}
     return Facts(
         first=first,
         end=max(end, first),
@@ -69,34 +68,42 @@ def facts(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> F
         pins=pins,
         adopted=adopted,
         edges=frozenset(edges),
-        constant=shift + (asked - kept) * ground.weights.pins,
+        gaps=frozenset(beside if end in {pin.end for pin in wished} else beside - {end}),
+        constant=shift + (asked - _kept(wished, pins, past, max(arrival, 0))) * ground.weights.pins,
     )
 
 
-def _pins(
-    ground: Ground, batch: Batch, key: str, here: int, first: int, end: int, past: tuple[Fixed, ...]
-) -> tuple[tuple[Fixed, ...], int]:
-    """Return the pins that can be kept, in order, and the pins' days they (and the past) keep."""
-    found: list[Fixed] = []
-    wished = [
+def _wished(ground: Ground, batch: Batch, key: str) -> list[Fixed]:
+    """Return the pins of a part as the keeper set them, in the order in which they hold against each other."""
+    found = [
         Fixed(ground.row[pin.housing], ground.days.index(pin.start), ground.days.index(pin.end))
         for pin in ground.problem.pins
         if pin.batch == batch.key and pin.part in ("", key)
     ]
+    return sorted(found, key=lambda pin: (pin.start, pin.end, pin.row))
+
+
+def _cut(wished: list[Fixed], first: int, end: int) -> tuple[Fixed, ...]:
+    """Return the pins that can be kept, in order."""
+    found: list[Fixed] = []
     reached = first
-    for pin in sorted(wished, key=lambda pin: (pin.start, pin.end, pin.row)):
+    for pin in wished:
         start, stop = max(pin.start, reached), min(pin.end, end)
         if start < stop:
             found.append(Fixed(pin.row, start, stop))
             reached = stop
-    lived = [Fixed(stay.row, max(stay.start, here), stay.end) for stay in past] + found
-    kept = sum(
+    return tuple(found)
+
+
+def _kept(wished: list[Fixed], pins: tuple[Fixed, ...], past: tuple[Fixed, ...], here: int) -> int:
+    """Return the pins' days that the pins as cut, and the past from column `here`, keep."""
+    lived = [Fixed(stay.row, max(stay.start, here), stay.end) for stay in past] + list(pins)
+    return sum(
         max(min(one.end, pin.end) - max(one.start, pin.start), 0)
         for pin in wished
         for one in lived
         if one.row == pin.row
     )
-    return tuple(found), kept
 
 
 def _adopted(ground: Ground, batch: Batch, place: int) -> tuple[Fixed, ...]:

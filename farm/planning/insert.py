@@ -3,10 +3,11 @@
 With C the cost of every (row, stretch), the best way to be free to leave row u at bound g is
 
     V(u, g) = min( V(u, g - 1) + C(u, g - 1),                          staying on
-                   entered at h: best(h) + move(h) + C(u, h .. g) )    for the h whose stay ripens at g
+                   entered at h: best(h) + move(h) + C(u, h .. g) )    for the h whose stay is ripe at g
     best(g) = min over u of V(u, g), where leaving u at g is allowed
 
-because a move costs the same whatever the pair. Values are kept less the cost of the row up to the bound (prefix sums),
+because a move costs the same whatever the pair. Beside a pin even a stay that is not ripe may end, on just that day:
+it adds to best(g), not to V(u, g). And who leaves u there does not come back to u: that were the same stay. Values are kept less the cost of the row up to the bound (prefix sums),
 so staying on costs nothing to write down. Forbidden cells cost `BLOCKED`, more than any plan; sums stay exact.
 """
 
@@ -129,11 +130,13 @@ class _Walk:
         self.lane, self.into, self.out = lane, into, out
         self.last = len(into) - 1
         names = [*lane.rows.tolist(), NOWHERE]
-        self.names = [names[row] for row in rows]
+        self.local, self.names = rows, [names[row] for row in rows]
         self.nowhere = self.names[-1] == NOWHERE
         self.here = rows.index(lane.since[0]) if lane.since is not None and lane.since[0] in rows else -1
         #: What being free to leave some row at each bound costs, the move included; and the row it is.
         self.lows, self.before = [0] * (self.last + 1), [0] * (self.last + 1)
+        #: Beside a pin, the row to come from for those who enter the row best left.
+        self.other: dict[int, int] = {}
         self.into[0] = self._begin()
         self.free: list[list[int]] = []
 
@@ -151,13 +154,16 @@ class _Walk:
                     old if old <= low + enter else low + enter
                     for old, enter in zip(free, into[begun], strict=True)
                 ]
-            self.free.append(free)
-            ends = list(map(add, free, out[bound]))
+            ending = self._beside_a_pin(free, bound) if bound in lane.gaps else free
+            self.free.append(ending)
+            ends = list(map(add, ending, out[bound]))
             cost = min(ends)
             self.before[bound] = ends.index(cost)
             if 0 < bound < last:
                 lows[bound] = cost + prices[bound]
                 ripening[ripe[bound]].append(bound)
+                if bound in lane.gaps:
+                    self._come_from_elsewhere(bound, ends)
         return Way(cost + lane.constant, self._trace(self.before[last]))
 
     def _at_once(self, free: list[int], bound: int) -> list[int]:
@@ -169,6 +175,24 @@ class _Walk:
             staying = min(free[self.here], self.into[0][self.here])
             free = [*free[: self.here], staying, *free[self.here + 1 :]]
         return free
+
+    def _beside_a_pin(self, free: list[int], bound: int) -> list[int]:
+        """Return what leaving each row costs where stays that are not ripe may end as well."""
+        for begun in range(bound):
+            if self.lane.ripe[begun] > bound:
+                low = self.lows[begun]
+                free = [min(old, low + enter) for old, enter in zip(free, self.into[begun], strict=True)]
+        return free
+
+    def _come_from_elsewhere(self, bound: int, ends: list[int]) -> None:
+        """Let nobody leave a row and enter it again: the stay would go on, and its days count from its beginning."""
+        row = self.before[bound]
+        others = [at for at in range(len(ends)) if at != row]
+        if not others:
+            self.into[bound][row] += NEVER
+            return
+        self.other[bound] = min(others, key=ends.__getitem__)
+        self.into[bound][row] += ends[self.other[bound]] - ends[row]
 
     def _begin(self) -> list[int]:
         """Return the cost of beginning in each row: nothing on arrival, a move from where the birds are now."""
@@ -182,11 +206,16 @@ class _Walk:
         bounds, bound, legs = self.lane.bounds.tolist(), self.last, []
         while True:
             value = self.free[bound][row]
-            start = next(at for at in range(bound) if self.lows[at] + self.into[at][row] == value)
+            start = next(
+                at
+                for at in range(bound)
+                if self.lows[at] + self.into[at][row] == value and self.lane.may_end(self.local[row], at, bound)
+            )
             legs.append(Leg(self.names[row], bounds[start], bounds[bound]))
             if start == 0:
                 return tuple(reversed(legs))
-            row, bound = self.before[start], start
+            back = row == self.before[start] and start in self.other
+            row, bound = self.other[start] if back else self.before[start], start
 
 
 def price(state: State, lane: Lane, legs: Sequence[Leg], loads: Sequence[Ints], cold: Ints) -> int:

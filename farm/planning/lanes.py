@@ -38,7 +38,8 @@ class Lane:
     arrays. blank: what each pair costs whoever else is there, BLOCKED where it does not suit. exempt: cells under a
     pin, where no rule of company is enforced. free_in, free_out: (row, bound) pairs beside pins, where no rest is.
     chill: (row, stretch) pairs a pin leaves in the cold. prices: of a move at each bound. ripe: for each bound the
-    first one at which a stay begun there may end. since: row and ripe bound of where the birds are now.
+    first one from which on a stay begun there may end. gaps: bounds beside pins, at which any stay may end, ripe or not.
+    since: row and ripe bound of where the birds are now.
     constant: what this arrival costs by itself. row_of, bound_of: local row and bound by housing row and column.
     """
 
@@ -61,6 +62,7 @@ class Lane:
     chill: tuple[tuple[int, int], ...]
     prices: tuple[int, ...]
     ripe: tuple[int, ...]
+    gaps: frozenset[int]
     since: tuple[int, int] | None
     past: tuple[Fixed, ...]
     pins: tuple[Fixed, ...]
@@ -77,6 +79,12 @@ class Lane:
     def end(self) -> int:
         """Return the column after the last."""
         return int(self.bounds[-1])
+
+    def may_end(self, row: int, begun: int, ended: int) -> bool:
+        """Return whether a stay in a local row, not come from the same row, may go from one bound to another."""
+        if self.ripe[begun] <= ended or ended in self.gaps or row == len(self.rows):
+            return True
+        return begun == 0 and self.since is not None and self.since[0] == row and self.since[1] <= ended
 
 
 def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> Lane:
@@ -96,6 +104,7 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
     fits = fits[rows]
     bounds = _bounds(ground, batch, facts, rows, fits)
     grid = _Grid(ground, facts, rows, fits, bounds)
+    gaps = frozenset(grid.stretch[day] for day in facts.gaps)
     brood_end = first + (int(np.flatnonzero(heat)[-1]) + 1 if heat.any() else 0)
     return Lane(
         arrival=arrival,
@@ -106,9 +115,8 @@ def make(ground: Ground, batch: Batch, key: str, place: int, arrival: int) -> La
         bounds=bounds,
         blank=grid.blank(right[rows], warm[rows]),
         chill=grid.chill(warm[rows]),
-        ripe=_ripe(
-            bounds, batch.min_stay_days, {edge for pin in facts.pins for edge in (pin.start, pin.end)}
-        ),
+        ripe=_ripe(bounds, batch.min_stay_days, gaps),
+        gaps=gaps,
         since=grid.since(batch.min_stay_days),
         prices=tuple(
             ground.weights.moves + (0 if ground.welcome[day] else ground.weights.off_days)
@@ -152,16 +160,22 @@ def _bounds(ground: Ground, batch: Batch, facts: fixed.Facts, rows: Index, fits:
     return np.append(np.flatnonzero(cut) + first, end)
 
 
-def _ripe(bounds: Index, least: int, edges: set[int]) -> tuple[int, ...]:
+def _ripe(bounds: Index, least: int, gaps: frozenset[int]) -> tuple[int, ...]:
+    """Return for each bound the one at which a stay begun there is ripe; for one begun beside a pin, the next such."""
     days = bounds.tolist()
     last = len(days) - 1
     found = []
     for here, day in enumerate(days[:-1]):
         ripe = next(
-            (at for at in range(here + 1, last + 1) if days[at] >= day + least or days[at] in edges), None
+            (
+                at
+                for at in range(here + 1, last + 1)
+                if days[at] >= day + least or (here in gaps and at in gaps)
+            ),
+            None,
         )
         if ripe is None:  # Too late to begin a stay, unless there is no choice.
-            ripe = last if here == 0 or day in edges else last + 1
+            ripe = last if here == 0 or here in gaps else last + 1
         found.append(ripe)
     return tuple(found)
 

@@ -1,4 +1,4 @@
-"""Whole-bird chances: they add to one, quantiles turn the sums round, and orders are the fewest that do."""
+"""Whole-bird chances: they add to one and quantiles turn the sums round."""
 
 import itertools
 
@@ -71,24 +71,6 @@ def test_the_ends_of_the_quantiles_are_within_the_batch(n, p):
     assert 0 <= binomial.quantile(n, p, 0) <= binomial.quantile(n, p, 1) <= n
 
 
-@settings(deadline=None)
-@given(st.integers(1, 60), st.floats(0.2, 1), st.floats(0.5, 0.99))
-def test_the_order_is_the_smallest_that_is_likely_enough(wanted, p, confidence):
-    n = binomial.smallest_n(wanted, p, confidence)
-    assert binomial.at_least(n, p, wanted) >= confidence
-    assert n == wanted or binomial.at_least(n - 1, p, wanted) < confidence
-
-
-def test_nothing_wanted_is_nothing_ordered():
-    assert binomial.smallest_n(0, 0.5, 0.9) == 0
-
-
-def test_at_least_none_is_certain_and_more_than_all_is_impossible():
-    assert binomial.at_least(10, 0.3, 0) == pytest.approx(1)
-    assert binomial.at_least(10, 0.3, -2) == pytest.approx(1)
-    assert binomial.at_least(10, 0.3, 11) == 0
-
-
 @pytest.mark.parametrize("n, p", [(-1, 0.5), (100_001, 0.5), (10, -0.1), (10, 1.1)])
 def test_impossible_batches_and_chances_are_refused(n, p):
     with pytest.raises(ValueError):
@@ -105,14 +87,3 @@ def test_an_impossible_beta_law_is_refused(a, b):
 def test_a_quantile_outside_zero_to_one_is_refused(q):
     with pytest.raises(ValueError, match="within 0 to 1"):
         binomial.quantile(10, 0.5, q)
-
-
-@pytest.mark.parametrize("p, confidence", [(0, 0.9), (0.5, 1), (1.2, 0.9)])
-def test_an_order_that_could_never_be_sure_is_refused(p, confidence):
-    with pytest.raises(ValueError, match="confidence below 1"):
-        binomial.smallest_n(10, p, confidence)
-
-
-def test_an_order_beyond_every_batch_is_refused_instead_of_searched_for():
-    with pytest.raises(ValueError, match="within 0 to"):
-        binomial.smallest_n(60_000, 0.3, 0.9)

@@ -107,25 +107,3 @@ def test_fewer_false_alarms_mean_wider_limits():
     _, narrow = survival.control_limits(200, BROWN, 42, false_alarms=0.2)
     _, wide = survival.control_limits(200, BROWN, 42, false_alarms=0.001)
     assert narrow < wide
-
-
-def test_a_farm_without_history_expects_the_programme():
-    assert survival.learned_chance(BROWN, 0, 42, 0, 0) == pytest.approx(0.95)
-
-
-def test_fifty_birds_of_history_weigh_as_much_as_the_programme():
-    assert survival.learned_chance(BROWN, 0, 42, 50, 40) == pytest.approx((0.95 + 0.80) / 2)
-
-
-@given(st.integers(0, 1000), st.integers(0, 1000))
-def test_what_is_learned_lies_between_the_programme_and_the_history(a, b):
-    survived, at_risk = sorted((a, b))
-    learned = survival.learned_chance(BROWN, 0, 42, at_risk, survived)
-    seen = survived / at_risk if at_risk else 0.95
-    assert min(0.95, seen) - 1e-12 <= learned <= max(0.95, seen) + 1e-12
-
-
-@pytest.mark.parametrize("at_risk, survived", [(10, 11), (10, -1)])
-def test_an_impossible_history_is_refused(at_risk, survived):
-    with pytest.raises(ValueError, match="within 0 to at_risk"):
-        survival.learned_chance(BROWN, 0, 42, at_risk, survived)

@@ -145,17 +145,22 @@ class _Way:
             self.track.enters.append(Event(self.track, row, self.bounds[stretch], ((event, 1),), False, kept))
 
     def _stay(self, event: int, local: int, stretch: int, ripe: int, row: int) -> None:
-        """Hold a stay begun by `event` until it is ripe; nowhere may be left at any bound."""
+        """Hold a stay begun by `event` until it is ripe or ends beside a pin; nowhere may be left at any bound."""
         if row == NOWHERE:
             return
-        if ripe > self.last:
-            self.model.forbid([event])
-        for later in range(stretch + 1, min(ripe, self.last)):
+        through = list[int]()  # columns of the stretches after gaps: all chosen while the stay goes on
+        for later in range(stretch + 1, min(ripe, self.last + 1)):
             column = self.track.at.get((local, later))
-            if column is None:
+            if later in self.lane.gaps:
+                if column is None:
+                    return
+                through.append(column)
+            elif column is not None:
+                self.model.row({event: 1, column: -1, **dict.fromkeys(through, 1)}, high=len(through))
+            elif through:
+                self.model.row({event: 1, **dict.fromkeys(through, 1)}, high=len(through))
+            else:
                 self.model.forbid([event])
-            elif event != column:
-                self.model.row({event: 1, column: -1}, high=0)
 
     def _leave(self, local: int, row: int, stretch: int) -> None:
         before = self.track.at.get((local, stretch - 1))
