@@ -11,5 +11,5 @@ class CalendarsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Register the calendars' background job."""
-        from calendars import jobs  # noqa: F401
+        """Register the calendars' background job, and what they do when a customer is forgotten."""
+        from calendars import forgetting, jobs  # noqa: F401

@@ -27,12 +27,25 @@ def _farm_ids() -> list[int]:
 def roll_over(*, farm_id: int) -> None:
     """Bring one farm up to today in its own time zone. A farm deleted meanwhile is no error."""
     from farm.errors import NotFound
-    from farm.services import upkeep
+    from farm.services import odds, upkeep
 
     try:
         upkeep.roll_over(farm_id=farm_id, now=clock.now())
+        odds.record_odds(farm_id=farm_id, now=clock.now())
     except NotFound:
         log.info("farm %s is gone, nothing to roll over", farm_id)
+
+
+@app.task(base=Job, name="refresh_odds")
+def refresh_odds(*, farm_id: int) -> None:
+    """Write down how a farm's open order lines stand today. A farm deleted meanwhile is no error."""
+    from farm.errors import NotFound
+    from farm.services import odds
+
+    try:
+        odds.record_odds(farm_id=farm_id, now=clock.now())
+    except NotFound:
+        log.info("farm %s is gone, no odds", farm_id)
 
 
 @app.task(base=Job, name="roll_over_all")

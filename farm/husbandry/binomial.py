@@ -31,7 +31,7 @@ def beta_pmf(n: int, a: float, b: float) -> NDArray[np.float64]:
     if not (a > 0 and b > 0):
         raise ValueError("a and b must be above 0")
     k = np.arange(n)
-    return _normed(outward((n - k) / (k + 1) * ((a + k) / (b + n - k - 1))))
+    return _normed(outward((n - k) / (k + 1) * ((a + k) / (b + (n - k - 1)))))
 
 
 def outward(ratios: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -145,7 +145,11 @@ def _guess(needed: float, sieves: Sequence[_Sieve], confidence: float, most: int
     twice = math.prod(_mean_square(sieve)[1] for sieve in sieves)
     z2 = max(NormalDist().inv_cdf(confidence), 0.0) ** 2
     a, b = once**2 - z2 * (twice - once**2), 2 * max(needed, 1.0) * once + z2 * (once - twice)
-    guess = 2 * needed / max(once, 1e-12) if a <= 0 else (b + math.sqrt(max(b**2 - 4 * a * needed**2, 0))) / (2 * a)
+    guess = (
+        2 * needed / max(once, 1e-12)
+        if a <= 0
+        else (b + math.sqrt(max(b**2 - 4 * a * needed**2, 0))) / (2 * a)
+    )
     return round(min(max(guess, 1.0), float(most)))
 
 

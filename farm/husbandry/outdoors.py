@@ -1,4 +1,4 @@
-"""Going out: the age from which birds may go out by day, and the night they can bear."""
+"""Going out by age: from when birds may go out by day and by night, and what nights they bear."""
 
 from __future__ import annotations
 
@@ -20,11 +20,9 @@ def first_day_out(programme: Programme, afternoon_c: float | None = None) -> int
     return int(programme.rules["warm_day_out_day" if warm else "day_out_day"].value)
 
 
-def may_go_out(
-    programme: Programme, age_days: ArrayLike, afternoon_c: float | None = None
-) -> NDArray[np.bool_]:
-    """Return whether birds of each age may go out by day."""
-    return np.asarray(age_days) >= first_day_out(programme, afternoon_c)
+def nights_out_age(programme: Programme) -> int:
+    """Return the day of age from which birds may stay out at night if it is warm enough: feathered, and out by day."""
+    return max(first_day_out(programme), int(programme.rules["feathered_day"].value))
 
 
 def night_min_c(programme: Programme, age_days: ArrayLike) -> NDArray[np.float64]:
@@ -33,8 +31,3 @@ def night_min_c(programme: Programme, age_days: ArrayLike) -> NDArray[np.float64
     Every built-in value is a project default: no official table by age is known.
     """
     return curve.of(programme, "night_min_c", age_days)
-
-
-def feathered(programme: Programme, age_days: ArrayLike) -> NDArray[np.bool_]:
-    """Return whether birds of each age are taken to be fully feathered."""
-    return np.asarray(age_days) >= programme.rules["feathered_day"].value

@@ -35,11 +35,6 @@ def feed_g(programme: Programme, age_days: ArrayLike, sex: str = STRAIGHT_RUN) -
     return 1000 * (feed_eaten_kg(programme, ages + 1, sex) - feed_eaten_kg(programme, ages, sex))
 
 
-def phase_at(programme: Programme, age_days: int) -> FeedPhase:
-    """Return the feed a bird of this age is on; before the first phase, the first."""
-    return next((phase for phase in reversed(programme.feeds) if phase.day <= age_days), programme.feeds[0])
-
-
 def changes(programme: Programme) -> list[tuple[int, FeedPhase, FeedPhase]]:
     """Return each change of feed as (day of age, from, to)."""
     return [(new.day, old, new) for old, new in zip(programme.feeds, programme.feeds[1:], strict=False)]
@@ -53,3 +48,19 @@ def mixing(day: int) -> list[tuple[int, float]]:
     days = int(figure("feed", "change_over_days"))
     steps = [(day + round(days * part / len(NEW_SHARES)), share) for part, share in enumerate(NEW_SHARES)]
     return [*steps, (day + days, 1.0)]
+
+
+def shares(programme: Programme, age_days: ArrayLike) -> NDArray[np.float64]:
+    """Return which part of a day's feed is of each phase, shape (phases, *ages): 1 in all at every age.
+
+    A change of feed is mixed in as `mixing` says; before the first phase, the first.
+    """
+    ages = np.asarray(age_days, dtype=np.float64)
+    parts = np.zeros((len(programme.feeds), *ages.shape))
+    parts[0] = 1
+    for later, phase in enumerate(programme.feeds[1:], start=1):
+        days, new = zip(*mixing(phase.day), strict=True)
+        share = np.concatenate(([0.0], new))[np.searchsorted(days, ages, side="right")]
+        parts[:later] *= 1 - share
+        parts[later] = share
+    return parts

@@ -65,6 +65,8 @@ def placement(draft: Draft, batch: int, plan: BatchPlan) -> Placement | None:
 
 def allowed(draft: Draft, batch: int, found: Placement) -> bool:
     """Return whether a batch that is out may be placed like this now, alone or beside its own parts."""
+    if not all(_long_enough(portion) for portion in found.portions):
+        return False
     draft.cost += draft.reserve(batch, -1)
     fits = True
     for portion in found.portions:
@@ -73,6 +75,17 @@ def allowed(draft: Draft, batch: int, found: Placement) -> bool:
             fits &= insert.price(draft.state, portion.lane, portion.legs, *loads) < BLOCKED
     draft.cost += draft.reserve(batch, 1)
     return fits
+
+
+def _long_enough(portion: Portion) -> bool:
+    """Return whether no stay is shorter than it must be; one that goes on after the plan's last day never is."""
+    lane = portion.lane
+    local, bound = lane.row_of, lane.bound_of
+    return all(
+        lane.may_end(local[leg.row], bound[leg.start], bound[leg.end])
+        or (leg.end == lane.end and not lane.leaves)
+        for leg in portion.legs
+    )
 
 
 def _sizes(draft: Draft, batch: int, plan: BatchPlan) -> Sizes | None:
@@ -97,6 +110,8 @@ def _legs(draft: Draft, lane: Lane, part: PlanPart) -> tuple[Leg, ...] | None:
         start, end = max(days.index(stay.start), lane.first), min(days.index(stay.end), lane.end)
         if row is None:
             return None
+        if found and (found[-1].row, found[-1].end) == (row, start):
+            start = found.pop().start
         if start < end:
             found.append(Fixed(row, start, end))
     if not found or found[0].start != lane.first:

@@ -24,8 +24,8 @@ class Facts:
     """Columns [first, end) are the plan's to decide.
 
     been: the last past stay. edges: days on which something fixed begins or ends. gaps: those of the pins, except where
-    a pin is only cut off as the birds leave. pins: cut so that none overlap; where two contradict, the earlier one holds. constant: the price of the arrival and of pin days that cannot be
-    kept.
+    a pin is only cut off as the birds leave. pins: cut so that none overlap; where two contradict, the earlier one
+    holds. constant: the price of the arrival and of pin days that cannot be kept.
     """
 
     first: int

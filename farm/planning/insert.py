@@ -7,8 +7,9 @@ With C the cost of every (row, stretch), the best way to be free to leave row u 
     best(g) = min over u of V(u, g), where leaving u at g is allowed
 
 because a move costs the same whatever the pair. Beside a pin even a stay that is not ripe may end, on just that day:
-it adds to best(g), not to V(u, g). And who leaves u there does not come back to u: that were the same stay. Values are kept less the cost of the row up to the bound (prefix sums),
-so staying on costs nothing to write down. Forbidden cells cost `BLOCKED`, more than any plan; sums stay exact.
+it adds to best(g), not to V(u, g). And who leaves u there does not come back to u: that were the same stay, and its
+days count from its beginning. Values are kept less the cost of the row up to the bound (prefix sums), so staying on
+costs nothing to write down. Forbidden cells cost `BLOCKED`, more than any plan; sums stay exact.
 """
 
 from __future__ import annotations
@@ -209,7 +210,8 @@ class _Walk:
             start = next(
                 at
                 for at in range(bound)
-                if self.lows[at] + self.into[at][row] == value and self.lane.may_end(self.local[row], at, bound)
+                if self.lows[at] + self.into[at][row] == value
+                and self.lane.may_end(self.local[row], at, bound)
             )
             legs.append(Leg(self.names[row], bounds[start], bounds[bound]))
             if start == 0:

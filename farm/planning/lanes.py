@@ -38,9 +38,9 @@ class Lane:
     arrays. blank: what each pair costs whoever else is there, BLOCKED where it does not suit. exempt: cells under a
     pin, where no rule of company is enforced. free_in, free_out: (row, bound) pairs beside pins, where no rest is.
     chill: (row, stretch) pairs a pin leaves in the cold. prices: of a move at each bound. ripe: for each bound the
-    first one from which on a stay begun there may end. gaps: bounds beside pins, at which any stay may end, ripe or not.
-    since: row and ripe bound of where the birds are now.
-    constant: what this arrival costs by itself. row_of, bound_of: local row and bound by housing row and column.
+    first one from which on a stay begun there may end. gaps: bounds beside pins, where any stay may end, ripe or not.
+    since: row and ripe bound of where the birds are now. constant: what this arrival costs by itself. row_of,
+    bound_of: local row and bound by housing row and column.
     """
 
     arrival: int

@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
 from farm.models import Batch, ChoreMark, Farm, Stay
+from farm.models.batch import BatchSource
 from farm.planning import agenda
-from farm.planning.agenda import AgendaBatch, AgendaStay, Item
+from farm.planning.agenda import AgendaBatch, AgendaEggSet, AgendaStay, Item
 from farm.planning.window import Window
-from farm.queries import heads, programmes
+from farm.queries import hand_overs, hatching, heads, programmes
 
 #: How far back a step still open on its own window's last day may have begun.
 _OPEN_DAYS = 60
@@ -47,7 +48,13 @@ class DayWork:
 def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
     """Return all steps and chores due in the window, sorted by day, round, housing and title."""
     batches, stays = _inputs(farm, window.start, today)
-    return agenda.agenda(batches, stays, window)
+    return agenda.agenda(
+        batches,
+        stays,
+        window,
+        egg_sets=_egg_sets(farm, window.start),
+        hand_overs=hand_overs.for_agenda(farm, today),
+    )
 
 
 def marks(farm: Farm, window: Window) -> dict[tuple[str, date, str], ChoreMark]:
@@ -66,8 +73,11 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
     window = Window(day - timedelta(days=_OPEN_DAYS), _OPEN_DAYS + 1)
     done = marks(farm, window)
     batches, stays = _inputs(farm, window.start, today)
-    items = agenda.agenda(batches, stays, Window(day, 1))
-    earlier = agenda.steps(batches, stays, Window(window.start, _OPEN_DAYS))
+    orders = hand_overs.for_agenda(farm, today)
+    eggs = _egg_sets(farm, window.start)
+    items = agenda.agenda(batches, stays, Window(day, 1), egg_sets=eggs, hand_overs=orders)
+    before = Window(window.start, _OPEN_DAYS)
+    earlier = agenda.steps(batches, stays, before, egg_sets=eggs, hand_overs=orders)
     known = {item.occurrence for item in items}
     return DayWork(
         due=tuple(Due(item, done.get(item.occurrence)) for item in items),
@@ -99,7 +109,8 @@ def next_steps(farm: Farm, today: date, days: int = 60) -> dict[int, Item]:
     done = marks(farm, window)
     batches, stays = _inputs(farm, today, today)
     found: dict[int, Item] = {}
-    for item in agenda.steps(batches, stays, window):
+    eggs, orders = _egg_sets(farm, today), hand_overs.for_agenda(farm, today)
+    for item in agenda.steps(batches, stays, window, egg_sets=eggs, hand_overs=orders):
         for key in item.batches:
             if item.occurrence not in done:
                 found.setdefault(int(key), item)
@@ -107,12 +118,27 @@ def next_steps(farm: Farm, today: date, days: int = 60) -> dict[int, Item]:
 
 
 def for_batch(batch: Batch, today: date, days: int) -> list[Due]:
-    """Return the steps of one batch from its hatch day on for `days` days of age, with their marks."""
+    """Return the steps of one batch from its hatch day on for `days` days of age, with their marks.
+
+    Of one that is still in its eggs, those of the eggs too.
+    """
     start = min(batch.hatch_day, batch.arrived_on) - timedelta(days=2)
+    if batch.expected and batch.source == BatchSource.OWN_HATCH:
+        start, days = batch.egg_set.set_on, days + (start - batch.egg_set.set_on).days
     window = Window(start, days)
     batches, stays = _inputs(batch.farm, start, today, batch)
     done = marks(batch.farm, window)
-    return [Due(item, done.get(item.occurrence)) for item in agenda.steps(batches, stays, window)]
+    orders = [each for each in hand_overs.for_agenda(batch.farm, today) if each.batch == str(batch.pk)]
+    eggs = [each for each in hatching.for_agenda(batch.farm, start) if each.batch == str(batch.pk)]
+    return [
+        Due(item, done.get(item.occurrence))
+        for item in agenda.steps(batches, stays, window, egg_sets=eggs, hand_overs=orders)
+    ]
+
+
+def _egg_sets(farm: Farm, since: date) -> tuple[AgendaEggSet, ...]:
+    """Return the egg sets that may have steps on `since` or later."""
+    return hatching.for_agenda(farm, since - timedelta(days=_OPEN_DAYS))
 
 
 def _local_day(mark: ChoreMark, farm: Farm) -> date:
@@ -120,7 +146,9 @@ def _local_day(mark: ChoreMark, farm: Farm) -> date:
 
 
 def _still_matters(item: Item, day: date) -> bool:
-    """A step stays on the list through its window, and for a week when it has none."""
+    """A step stays on the list through its window, for a week when it has none; some until it is recorded."""
+    if item.open_ended:
+        return True
     until = item.until or item.due + timedelta(days=7)
     return day < until
 
@@ -173,6 +201,7 @@ def _batch(row: Batch) -> AgendaBatch:
         sex=row.sex,
         source=row.source,
         arrived_on=row.arrived_on,
+        expected=sum(entry.birds for entry in row.count_entries.all()) if row.expected else None,
     )
 
 

@@ -126,13 +126,15 @@ def stays(batch: Batch, today: date) -> list[Stint]:
 
 
 def _state(batch: Batch, gone: date | None, today: date) -> str:
+    if batch.expected:
+        return EXPECTED
     if gone is not None and gone <= today:
         return GONE
     return EXPECTED if batch.arrived_on > today else CURRENT
 
 
 def _losses(batch: Batch, entries: list[CountEntry], gone: date | None, today: date) -> survival.Row | None:
-    lines = [line for line in tally.standing(entries) if line.day <= today]
+    lines = [line for line in tally.standing(entries) if line.day <= today and not batch.expected]
     return survival.row(batch, lines, min(today, gone or today)) if lines else None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import accumulate
 
 from farm.models import Batch, CountEntry, Stay
 from farm.planning import heads
@@ -24,6 +25,14 @@ def spans(stays: list[Stay]) -> list[heads.Stay]:
 def alive_on(batch: Batch, day: date) -> int:
     """Return the birds of `batch` alive at the end of `day`."""
     return sum(entry.birds for entry in batch.count_entries.all() if entry.day <= day)
+
+
+def least_alive_from(batch: Batch, day: date) -> int:
+    """Return the fewest birds of `batch` alive at the end of any day from `day` on: so many could have left on it."""
+    by_day = dict[date, int]()
+    for entry in batch.count_entries.all():
+        by_day[max(entry.day, day)] = by_day.get(max(entry.day, day), 0) + entry.birds
+    return min(accumulate(by_day[each] for each in sorted(by_day)), default=0)
 
 
 def gone_on(batch: Batch) -> date | None:

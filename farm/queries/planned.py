@@ -33,8 +33,7 @@ def earliest_outdoors(programme: Programme, hatch_day: date) -> date:
 
     By age alone: old enough to be out by day, and feathered. The one place that decides it.
     """
-    age = max(outdoors.first_day_out(programme), int(programme.rules["feathered_day"].value))
-    return hatch_day + timedelta(days=age)
+    return hatch_day + timedelta(days=outdoors.nights_out_age(programme))
 
 
 def demand(programme: Programme) -> Demand:
@@ -211,7 +210,6 @@ class Planned:
         if self.sure is None:
             return ()
         age = (self.begins - self.row.hatch_day).days
-        prior = figure("losses", "prior_birds")
         prior = figure("losses", "prior_birds")
 
         def alive(week: int) -> int:

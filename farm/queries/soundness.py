@@ -7,15 +7,28 @@ from datetime import date
 
 from django.apps import apps
 
-from farm.models import Batch, Farm, Housing, Stay
+from farm.models import Batch, EggSet, Farm, Filling, Housing, Intake, Order, Stay
+from farm.models.count_entry import CountKind
+from farm.models.egg_set import EggKind, EggSetState
 from farm.models.guards import LINKS
+from farm.models.intake import IntakeState
+from farm.models.order import OrderStatus
 from farm.planning import heads as plan
-from farm.queries import heads
+from farm.queries import hatching, heads, tally
 
 
 def problems(farm: Farm) -> list[str]:
     """Return one plain line for each thing that cannot be right; an empty list for a sound farm."""
-    return [*_ledgers(farm), *_ledger_signs(farm), *_stays(farm), *_shared(farm), *_links(farm)]
+    return [
+        *_ledgers(farm),
+        *_ledger_signs(farm),
+        *_stays(farm),
+        *_shared(farm),
+        *_expected(farm),
+        *_egg_sets(farm),
+        *_hand_overs(farm),
+        *_links(farm),
+    ]
 
 
 def _ledgers(farm: Farm) -> Iterator[str]:
@@ -57,6 +70,70 @@ def _shared(farm: Farm) -> Iterator[str]:
             if last is not None and stay.batch_id != last[0] and (last[1] is None or last[1] > stay.start):
                 yield f"housing {housing.pk} takes one batch, but has two on {stay.start}"
             last = (stay.batch_id, stay.end)
+
+
+def _expected(farm: Farm) -> Iterator[str]:
+    """Judge that what is expected and what it is expected of say the same."""
+    origins: dict[int, list[tuple[str, date]]] = {}
+    for name, is_open, batch, day in _origins(farm):
+        if is_open and batch is None:
+            yield f"{name} is open without a batch"
+        elif batch is not None and batch.expected != is_open:
+            yield f"{name} is {'open' if is_open else 'over'}, its batch {batch.pk} is not"
+        elif batch is not None and is_open:
+            origins.setdefault(batch.pk, []).append((name, day))
+    for batch in Batch.objects.filter(farm=farm, expected=True).prefetch_related("count_entries", "stays"):
+        yield from _not_here(batch, origins.get(batch.pk, []))
+
+
+def _not_here(batch: Batch, origins: list[tuple[str, date]]) -> Iterator[str]:
+    if len(origins) != 1:
+        yield f"batch {batch.pk} is expected of {len(origins)} egg sets or intakes"
+    for name, day in origins:
+        if day != batch.arrived_on:
+            yield f"batch {batch.pk} is expected on {batch.arrived_on}, its {name} on {day}"
+    if any(line.birds < 0 for line in tally.standing(list(batch.count_entries.all()))):
+        yield f"batch {batch.pk} is only expected, but has lost birds"
+    if any(stay.actual for stay in batch.stays.all()):
+        yield f"batch {batch.pk} is only expected, but has a stay that has happened"
+
+
+def _origins(farm: Farm) -> Iterator[tuple[str, bool, Batch | None, date]]:
+    """Yield every egg set and intake: its name, whether it is open, its batch, and the day its birds should come."""
+    for egg_set in EggSet.objects.filter(farm=farm).select_related("programme_version", "batch"):
+        day = hatching.dates_of(egg_set).hatch_day
+        yield f"egg set {egg_set.pk}", egg_set.state == EggSetState.OPEN, egg_set.batch, day
+    for intake in Intake.objects.filter(farm=farm).select_related("batch"):
+        is_open = intake.state == IntakeState.EXPECTED
+        yield f"intake {intake.pk}", is_open, intake.batch, intake.due_on
+
+
+def _egg_sets(farm: Farm) -> Iterator[str]:
+    for egg_set in EggSet.objects.filter(farm=farm).prefetch_related("entries"):
+        found = hatching.results_of(egg_set)
+        if hatching.left_of(egg_set) < 0:
+            yield f"egg set {egg_set.pk} has more results than eggs"
+        if found.get(EggKind.CULLED, 0) > found.get(EggKind.HATCHED, 0):
+            yield f"egg set {egg_set.pk} has more chicks culled than hatched"
+        if (egg_set.state == EggSetState.HATCHED) is not (egg_set.hatched_on is not None):
+            yield f"egg set {egg_set.pk} is hatched without a day, or has one and is not"
+        if egg_set.state == EggSetState.HATCHED and bool(found.get(EggKind.HATCHED)) is (
+            egg_set.batch_id is None
+        ):
+            yield f"egg set {egg_set.pk} has hatched chicks without a batch, or a batch without chicks"
+
+
+def _hand_overs(farm: Farm) -> Iterator[str]:
+    """Judge that each hand-over is in the ledger as it says, and that no confirmed order is full."""
+    for filling in Filling.objects.filter(farm=farm).select_related("count_entry", "batch"):
+        entry, standing = filling.count_entry, tally.standing(list(filling.batch.count_entries.all()))
+        told = (entry.batch_id, entry.kind, -entry.birds, entry.day)
+        if entry not in standing or told != (filling.batch_id, CountKind.SOLD, filling.birds, filling.day):
+            yield f"hand-over {filling.pk} is not in the ledger as it says"
+    for order in Order.objects.filter(farm=farm, status=OrderStatus.CONFIRMED):
+        lines = list(order.lines.prefetch_related("fillings"))
+        if all(line.birds <= sum(filling.birds for filling in line.fillings.all()) for line in lines):
+            yield f"order {order.pk} has all its birds and is not filled"
 
 
 def _links(farm: Farm) -> Iterator[str]:

@@ -38,7 +38,12 @@ def share(entries: Sequence[CountEntry]) -> float | None:
 
 
 def by_week(batch: Batch, today: date) -> list[Row]:
-    """Return a row for the end of each week of age since the first birds came, and one for today."""
+    """Return a row for the end of each week of age since the first birds came, and one for today.
+
+    None for birds that are only expected.
+    """
+    if batch.expected:
+        return []
     entries = list(batch.count_entries.all())
     lines = [line for line in tally.standing(entries) if line.day <= today]
     came = [line.day for line in lines if line.kind in GAINS]

@@ -99,15 +99,16 @@ def _end(log: Log, stay: Stay, end: date | None, pinned: bool) -> None:
 
 def _add(log: Log, batch_id: int, piece: Piece) -> Stay:
     housing = Housing.objects.get(farm=log.farm, pk=piece.housing)
+    batch = Batch.objects.select_related("programme_version").get(pk=batch_id)
     stay = Stay(
         farm=log.farm,
-        batch=Batch.objects.select_related("programme_version").get(pk=batch_id),
+        batch=batch,
         housing=housing,
         birds=piece.birds,
         start=piece.start,
         end=piece.end,
         pinned=piece.pinned,
-        actual=piece.start <= log.by.today,
+        actual=batch_rules.has_begun(batch, piece.start, log.by.today),
         one_batch=housing.one_batch,
     )
     with _named(stay):

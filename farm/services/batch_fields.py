@@ -39,6 +39,21 @@ def check_change(batch: Batch, fields: dict[str, Any], today: date) -> None:
     _raise_any(problems)
 
 
+def check_expected(batch: Batch, fields: dict[str, Any]) -> None:
+    """Raise BadInput for days of birds that are only expected: those follow their egg set or intake."""
+    if not batch.expected:
+        return
+    if batch.source == BatchSource.OWN_HATCH:
+        text = _(
+            "These birds have yet to hatch. Change the day their eggs are set, on the page of the egg set."
+        )
+    else:
+        text = _("These birds have yet to come. Change the day on the page of their intake.")
+    names = ("hatch_day", "arrived_on", "source")
+    moved = [name for name in names if fields.get(name, getattr(batch, name)) != getattr(batch, name)]
+    _raise_any({name: [text] for name in moved})
+
+
 def _name(batch: Batch, name: str) -> list[object]:
     if not name:
         return [_("Give the batch a name.")]

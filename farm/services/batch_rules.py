@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 
 from farm.errors import BadInput
 from farm.models import Batch, Stay
-from farm.queries import heads
+from farm.models.batch import BatchSource
+from farm.queries import heads, tally
 from farm.services import day_rules
 from farm.services.stay_rules import (
     check_birds,
@@ -30,6 +31,9 @@ __all__ = [
     "check_species",
     "check_stay",
     "check_typed",
+    "check_untouched",
+    "has_begun",
+    "refuse_expected",
 ]
 
 
@@ -47,6 +51,28 @@ def check_ledger(batch: Batch, field: str = "", adding: tuple[date, int] | None 
             _("That is %(short)d more than were alive: %(alive)d on %(day)s.")
             % {"short": short, "alive": max(alive, 0), "day": day_rules.shown(day)},
         )
+
+
+def refuse_expected(batch: Batch) -> None:
+    """Raise BadInput for what can only be done with birds that are here."""
+    if batch.expected:
+        own = batch.source == BatchSource.OWN_HATCH
+        raise BadInput.at("", _("Record the hatch first.") if own else _("Record the arrival first."))
+
+
+def check_untouched(batch: Batch) -> None:
+    """Raise BadInput when birds that are only expected, maybe again after an undo, have been counted or moved."""
+    if not batch.expected:
+        return
+    standing = tally.standing(list(batch.count_entries.all()))
+    if len(standing) > 1 or any(line.birds < 0 for line in standing):
+        text = _("Birds of %(batch)s have been counted since. Take that back first.")
+        raise BadInput.at("", text % {"batch": batch})
+
+
+def has_begun(batch: Batch, start: date, today: date) -> bool:
+    """Say whether a stay from `start` counts as happened: birds that are only expected are nowhere yet."""
+    return start <= today and not batch.expected
 
 
 def check_typed(today: date, **days: date | None) -> None:

@@ -91,7 +91,6 @@ def start_in(log: Log, new: NewBatch) -> Batch:
                 birds=new.birds,
                 start=arrived_on,
                 end=new.housing_until or new.leaves_on,
-                actual=arrived_on <= by.today,
                 override_reason=new.override_reason,
             )
     return batch
@@ -115,6 +114,7 @@ def change_in(log: Log, batch: Batch, **fields: Any) -> bool:
         raise TypeError(f"not a batch's own words or days: {sorted(fields.keys() - _CHANGEABLE)}")
     fields |= {name: fields[name].strip() for name in ("name", "breed") if name in fields}
     batch_fields.check_change(batch, fields, log.by.today)
+    batch_fields.check_expected(batch, fields)
     was_arrival = batch.arrived_on
     if not log.change(batch, **fields):
         return False

@@ -14,7 +14,7 @@ from farm.models import Batch, CountEntry, Housing
 from farm.models.count_entry import GAINS, CountKind
 from farm.models.member import Role
 from farm.queries import lookup
-from farm.services import batch_rules, day_rules
+from farm.services import batch_rules, day_rules, order_state
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 
@@ -43,6 +43,7 @@ def add(
             return known
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
         housing = lookup.get_or_none(Housing, farm_id=by.farm_id, pk=housing_id)
+        batch_rules.refuse_expected(batch)
         _check(by, batch, kind, birds, day)
         _check_place(batch, housing, kind, day)
         lost = 0 if kind in GAINS else -birds
@@ -61,6 +62,7 @@ def reverse(by: Actor, *, entry_id: int) -> CountEntry:
     ledger would fall below zero without it."""
     with write(by, "reverse count", role=Role.HELPER) as log:
         entry = lookup.get(CountEntry, farm_id=by.farm_id, pk=entry_id)
+        batch_rules.refuse_expected(entry.batch)
         _refuse_twice(entry)
         batch_rules.check_ledger(entry.batch, adding=(entry.day, -entry.birds))
         opposite = reverse_in(log, entry)
@@ -99,8 +101,12 @@ def add_in(
 
 
 def reverse_in(log: Log, entry: CountEntry) -> CountEntry:
-    """Add the opposite of `entry` inside an open write. Raises BadInput when it was taken back already."""
+    """Add the opposite of `entry` inside an open write; a hand-over it stood for goes from its order.
+
+    Raises BadInput when it was taken back already.
+    """
     _refuse_twice(entry)
+    order_state.release(log, entry)
     opposite = CountEntry(
         farm=log.farm,
         batch=entry.batch,

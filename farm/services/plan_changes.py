@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from farm.errors import BadInput
 from farm.models import Batch, CountEntry, Housing
+from farm.models.batch import BatchSource
 from farm.models.count_entry import CountKind
 from farm.phrase import N_, Phrase
 from farm.planning import changes as tries
@@ -21,7 +22,7 @@ from farm.planning.problem import Problem
 from farm.planning.solution import BatchPlan, Solution
 from farm.queries import lookup, trial_rows
 from farm.queries import planning as rows
-from farm.services import batches, counts, housing_rules, housings
+from farm.services import batches, counts, egg_sets, housing_rules, housings, intakes
 from farm.services.actor import Actor
 from farm.services.writing import Log
 from farm.wording import say
@@ -156,6 +157,10 @@ def _start(log: Log, problem: Problem, plan: BatchPlan) -> Batch:
 def _change_batch(log: Log, problem: Problem, plan: BatchPlan) -> None:
     asked = next(batch for batch in problem.batches if batch.key == plan.batch)
     row = lookup.get(Batch, farm_id=log.farm.pk, pk=plan.batch)
+    if row.expected:
+        _change_expected(log, row, plan.arrival - row.arrived_on, asked.birds)
+        batches.change_in(log, row, leaves_on=leave_day(asked, plan.arrival))
+        return
     if row.arrived_on > log.by.today:
         age = row.arrived_on - row.hatch_day
         batches.change_in(log, row, hatch_day=plan.arrival - age, arrived_on=plan.arrival)
@@ -166,6 +171,20 @@ def _change_batch(log: Log, problem: Problem, plan: BatchPlan) -> None:
             raise BadInput.at("", text % {"batch": row})
         _recount(log, row, asked.birds)
     batches.change_in(log, row, leaves_on=leave_day(asked, plan.arrival))
+
+
+def _change_expected(log: Log, row: Batch, later: timedelta, birds: int) -> None:
+    """Move the egg set or intake that birds are expected of; how many come follows from it alone."""
+    if birds != sum(line.birds for line in row.count_entries.all()):
+        text = _(
+            "How many of %(batch)s come follows from their eggs or their intake. Change it there, plan again."
+        )
+        raise BadInput.at("", text % {"batch": row})
+    if later and row.source == BatchSource.OWN_HATCH:
+        egg_sets.change_in(log, row.egg_set, later_stays=False, set_at=row.egg_set.set_at + later)
+    elif later:
+        intakes.change_in(log, row.intake, later_stays=False, due_on=row.intake.due_on + later)
+    row.refresh_from_db()
 
 
 def _recount(log: Log, row: Batch, birds: int) -> None:
@@ -180,6 +199,12 @@ def _recount(log: Log, row: Batch, birds: int) -> None:
 def _cancel(log: Log, key: str) -> None:
     """Expect a batch no more: its birds and its planned stays go, its name stays in the history."""
     row = lookup.get(Batch, farm_id=log.farm.pk, pk=key)
+    if row.expected and row.source == BatchSource.OWN_HATCH:
+        egg_sets.cancel_in(log, row.egg_set)
+        return
+    if row.expected:
+        intakes.cancel_in(log, row.intake)
+        return
     for stay in row.stays.all():
         log.remove(stay)
     for line in _arrivals(row):

@@ -51,7 +51,7 @@ def add(
 def add_in(log: Log, *, batch: Batch, housing: Housing, start: date, **fields: Any) -> Stay:
     """Add a stay inside an open write, judged by every rule."""
     before = heads.clipped(batch)
-    fields.setdefault("actual", start <= log.by.today)
+    fields["actual"] = batch_rules.has_begun(batch, start, log.by.today)
     stay = Stay(
         farm=log.farm, batch=batch, housing=housing, start=start, one_batch=housing.one_batch, **fields
     )
@@ -72,7 +72,7 @@ def change(by: Actor, *, stay_id: int, expected_version: int | None, **fields: A
         housing = lookup.get(Housing, farm_id=by.farm_id, pk=fields.pop("housing_id", stay.housing_id))
         before = heads.clipped(stay.batch)
         fields |= {"housing": housing, "one_batch": housing.one_batch}
-        fields["actual"] = fields.get("start", stay.start) <= by.today
+        fields["actual"] = batch_rules.has_begun(stay.batch, fields.get("start", stay.start), by.today)
         _judge(log, stay, fields)
         if log.change(stay, **fields):
             batch_rules.check_stay(stay, by.today, clipped_before=before)
@@ -116,6 +116,8 @@ def move(
         old = lookup.get(Housing, farm_id=by.farm_id, pk=from_id)
         new = lookup.get(Housing, farm_id=by.farm_id, pk=to_id)
         batch_rules.check_typed(by.today, day=day)
+        if day <= by.today:
+            batch_rules.refuse_expected(batch)
         if new == old:
             raise BadInput.at("to_id", _("They are already there. Choose another housing."))
         with _named_as_moved():

@@ -14,13 +14,13 @@ from farm.services.actor import local_day
 def roll_over(*, farm_id: int, now: datetime) -> int:
     """Bring one farm to its local day: planned stays whose first day has come count as happened.
 
-    Returns how many did. Raises NotFound for a farm that is gone.
+    Not those of birds that are only expected: they wait until the hatch or arrival is recorded. Returns how many did.
+    Raises NotFound for a farm that is gone.
     """
     with transaction.atomic():
         farm = locks.farm(farm_id)
-        begun = Stay.objects.filter(farm=farm, actual=False, start__lte=local_day(farm, now)).update(
-            actual=True
-        )
+        waiting = Stay.objects.filter(farm=farm, actual=False, batch__expected=False)
+        begun = waiting.filter(start__lte=local_day(farm, now)).update(actual=True)
         if begun:
             Farm.objects.filter(pk=farm.pk).update(version=farm.version + 1)
     return begun

@@ -13,9 +13,17 @@ from django.db import models, transaction
 
 from farm import dispatch
 from farm.errors import BadInput
-from farm.models import Change, Farm, HistoryEntry
+from farm.models import Change, Farm, HistoryEntry, Order
 from farm.services import locks
 from farm.services.actor import Actor
+
+#: What the odds of order lines hang on.
+_WEIGHED = frozenset(
+    {
+        *("order", "orderline", "filling", "hold", "orderingrules"),
+        *("batch", "countentry", "eggset", "eggentry", "intake"),
+    }
+)
 
 
 class Log:
@@ -99,6 +107,14 @@ def _close(log: Log, verb: str) -> None:
     Change.objects.bulk_create(log.changes)
     Farm.objects.filter(pk=log.farm.pk).update(version=models.F("version") + 1)
     dispatch.after_commit("refresh_calendars", farm_id=log.farm.pk)
+    if _touches_orders(log):
+        dispatch.after_commit("refresh_odds", farm_id=log.farm.pk)
+
+
+def _touches_orders(log: Log) -> bool:
+    """Say whether a line that is still open may stand otherwise than before the write."""
+    written = {change.model for change in log.changes}
+    return bool(written & _WEIGHED) and Order.objects.filter(farm=log.farm, status="confirmed").exists()
 
 
 def validate(row: models.Model) -> None:

@@ -46,12 +46,23 @@ def test_a_beta_of_one_and_one_makes_every_count_as_likely():
     np.testing.assert_allclose(binomial.beta_pmf(9, 1, 1), np.full(10, 0.1))
 
 
+@pytest.mark.parametrize("a, b", [(1.0, 1e-16), (1e-16, 1.0), (1e-9, 1e-9)])
+def test_a_beta_law_that_is_all_or_nothing_keeps_its_mean(a, b):
+    chances = binomial.beta_pmf(40, a, b)
+    assert (chances[0], chances[-1]) == pytest.approx((b / (a + b), a / (a + b)), abs=1e-7)
+
+
 @given(st.integers(1, 300), CHANCE, st.floats(0.01, 0.99))
 def test_a_quantile_is_the_first_count_that_is_likely_enough(n, p, q):
     k = binomial.quantile(n, p, q)
     below = binomial.pmf(n, p).cumsum()
     assert below[k] >= q - 1e-12
     assert k == 0 or below[k - 1] < q
+
+
+def test_the_middle_of_an_odd_number_of_coins_is_the_lower_half():
+    """P(at most 34 of 69 heads) is exactly one half."""
+    assert binomial.quantile(69, 0.5, 0.5) == 34
 
 
 @given(BIRDS, CHANCE, st.floats(0, 1), st.floats(0, 1))

@@ -1,9 +1,9 @@
-"""Going out by day, nights borne, bedding, rest days and days in the incubator."""
+"""Going out by day, nights borne, bedding and rest days."""
 
 import numpy as np
 import pytest
 
-from farm.husbandry import incubation, litter, outdoors
+from farm.husbandry import litter, outdoors
 from farm.trade.load import programmes
 
 BROWN, DUCK = programmes()["chicken_layer_brown"], programmes()["duck"]
@@ -19,10 +19,6 @@ def test_ducks_go_out_at_three_weeks_whatever_the_afternoon():
     assert outdoors.first_day_out(DUCK) == outdoors.first_day_out(DUCK, 30) == 21
 
 
-def test_going_out_begins_on_its_day_and_not_the_day_before():
-    assert outdoors.may_go_out(BROWN, [27, 28]).tolist() == [False, True]
-
-
 @pytest.mark.parametrize(
     "day, temp_c", [(0, 32), (13, 32), (14, 29), (41, 16), (42, 10), (56, -5), (400, -5)]
 )
@@ -35,8 +31,12 @@ def test_older_birds_never_need_a_warmer_night(programme):
     assert (np.diff(outdoors.night_min_c(programme, np.arange(150))) <= 0).all()
 
 
-def test_feathers_are_complete_on_the_stated_day():
-    assert outdoors.feathered(BROWN, [41, 42]).tolist() == [False, True]
+@each_programme
+def test_nights_out_wait_for_feathers_and_for_days_out(programme):
+    age = outdoors.nights_out_age(programme)
+    assert age in {programme.rules["feathered_day"].value, outdoors.first_day_out(programme)}
+    assert age >= programme.rules["feathered_day"].value
+    assert age >= outdoors.first_day_out(programme)
 
 
 def test_indoor_bedding_lasts_two_days_and_a_waterfowls_one():
@@ -73,28 +73,3 @@ def test_a_housing_rests_by_its_kind(kind, days):
 def test_an_unknown_kind_of_housing_is_refused(kind):
     with pytest.raises(KeyError):
         litter.rest_days(kind)
-
-
-@pytest.mark.parametrize(
-    "key, days, lockdown",
-    [
-        ("chicken_meat", 21, 18),
-        ("turkey_large", 28, 25),
-        ("duck", 28, 25),
-        ("duck_muscovy", 35, 32),
-        ("goose", 30, 27),
-        ("quail_layer", 17, 14),
-        ("guinea", 27, 24),
-        ("pheasant", 24, 21),
-    ],
-)
-def test_eggs_hatch_and_lock_down_on_their_species_days(key, days, lockdown):
-    assert incubation.hatch_after_days(programmes()[key]) == days
-    assert incubation.lockdown_after_days(programmes()[key]) == lockdown
-
-
-@each_programme
-def test_eggs_are_turned_from_day_two_until_the_day_before_lockdown(programme):
-    days = incubation.turning_days(programme)
-    assert days[0] == 2
-    assert days[-1] == incubation.lockdown_after_days(programme) - 1

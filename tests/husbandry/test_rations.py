@@ -59,14 +59,37 @@ def test_a_layer_cockerel_eats_three_point_six_times_its_gain_by_day_105():
 
 
 @pytest.mark.parametrize(
-    "age, feed", [(0, "starter"), (41, "starter"), (42, "grower"), (70, "developer"), (140, "layer")]
+    "age, parts",
+    [
+        (-3, [1, 0, 0, 0]),
+        (41, [1, 0, 0, 0]),
+        (42, [0.75, 0.25, 0, 0]),
+        (46, [0.5, 0.5, 0, 0]),
+        (47, [0.25, 0.75, 0, 0]),
+        (49, [0, 1, 0, 0]),
+        (140, [0, 0, 0.75, 0.25]),
+        (900, [0, 0, 0, 1]),
+    ],
 )
-def test_the_feed_of_an_age_is_the_last_phase_begun(age, feed):
-    assert rations.phase_at(BROWN, age).feed == feed
+def test_a_days_feed_is_mixed_of_the_old_and_the_new(age, parts):
+    np.testing.assert_allclose(rations.shares(BROWN, age), parts)
 
 
-def test_before_hatch_the_first_feed_is_named():
-    assert rations.phase_at(BROWN, -3).feed == "starter"
+@each_programme
+def test_a_days_feed_is_always_whole_and_never_goes_back_to_an_older_one(programme):
+    parts = rations.shares(programme, np.arange(-5, 300))
+    np.testing.assert_allclose(parts.sum(axis=0), 1)
+    assert parts.min() >= 0
+    newest = (parts * np.arange(len(parts))[:, None]).sum(axis=0)
+    assert (np.diff(newest) >= 0).all()
+
+
+def test_changes_that_follow_each_other_within_the_mixing_days_still_make_a_whole():
+    quick = replace(BROWN, feeds=tuple(replace(f, day=2 * i) for i, f in enumerate(BROWN.feeds)))
+    parts = rations.shares(quick, np.arange(30))
+    np.testing.assert_allclose(parts.sum(axis=0), 1)
+    assert parts.min() >= 0
+    np.testing.assert_allclose(parts[:, -1], [0, 0, 0, 1])
 
 
 def test_each_change_of_feed_is_named_with_its_day():

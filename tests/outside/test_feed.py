@@ -12,7 +12,10 @@ def eaten(key: str, day: int, sex: str = STRAIGHT_RUN) -> float:
 
 
 def protein(key: str, day: int) -> float:
-    return rations.phase_at(programmes()[key], day).protein_g_per_kg
+    """Return the protein of what is fed on a day, whatever is being mixed in."""
+    programme = programmes()[key]
+    parts = rations.shares(programme, day)
+    return float(sum(part * phase.protein_g_per_kg for part, phase in zip(parts, programme.feeds, strict=True)))
 
 
 def test_meat_chickens_gain_more_from_their_feed_than_the_birds_of_1984():

@@ -13,7 +13,7 @@ from farm.trade.mixing import mixing
 def test_chickens_go_out_at_four_weeks_or_earlier_on_a_warm_afternoon(day, afternoon_c, out):
     """Hand-Rearing Birds, 2nd ed. [HRB]: indoors to 4-5 weeks, or until outside is 21 °C (70 °F) or more."""
     for key in ("chicken_layer_brown", "chicken_layer_white", "chicken_dual", "chicken_meat"):
-        assert outdoors.may_go_out(programmes()[key], day, afternoon_c) == out, key
+        assert (day >= outdoors.first_day_out(programmes()[key], afternoon_c)) == out, key
 
 
 def test_turkeys_are_refused_in_chicken_housing_with_the_reason():

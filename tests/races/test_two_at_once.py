@@ -18,7 +18,7 @@ from django.db import connection, connections
 from farm.errors import BadInput, FarmError
 from farm.models import ChoreMark, Farm, Stay
 from farm.queries import heads, soundness
-from farm.services import batch_rules, chores, counts, locks, stays
+from farm.services import batch_rules, chores, counts, egg_sets, hatches, locks, machines, stays
 from tests.conftest import TODAY, World, make_world
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -187,3 +187,28 @@ def test_two_stale_forms_never_overwrite_each_other(full: World):
 
     assert sorted(type(error).__name__ for error in raised) == ["NoneType", "Stale"]
     assert all(error is None or isinstance(error, FarmError) for error in raised)
+
+
+def test_a_hatch_recorded_by_two_at_once_is_recorded_once(full: World):
+    cabinet = machines.add(full.by, name="Cabinet", does="both", medium_eggs=60)
+    new = egg_sets.NewEggSet(
+        programme="chicken_layer_brown", eggs=40, set_on=TODAY - timedelta(days=21), setter_id=cabinet.pk
+    )
+    egg_set = egg_sets.set_eggs(full.by, new=new)
+    hatch = {"egg_set_id": egg_set.pk, "day": TODAY, "expected_version": egg_set.version}
+
+    raised = at_once(*(lambda n=n: hatches.record(full.by, hatched=n, **hatch) for n in (30, 31)))
+
+    assert sorted(type(error).__name__ for error in raised) == ["BadInput", "NoneType"]
+    assert heads.alive_on(egg_set.batch, TODAY) in (30, 31)
+    assert soundness.problems(full.farm) == []
+
+
+def test_two_sets_for_the_last_room_of_a_machine_leave_one(full: World):
+    cabinet = machines.add(full.by, name="Cabinet", does="both", medium_eggs=60)
+    new = egg_sets.NewEggSet(programme="chicken_layer_brown", eggs=40, set_on=TODAY, setter_id=cabinet.pk)
+
+    raised = at_once(*(lambda: egg_sets.set_eggs(full.by, new=new) for _ in range(2)))
+
+    assert sorted(type(error).__name__ for error in raised) == ["BadInput", "NoneType"]
+    assert soundness.problems(full.farm) == []

@@ -15,6 +15,7 @@ OURS = [
     "prove_plan",
     "refresh_calendars",
     "refresh_headroom",
+    "refresh_odds",
     "roll_over",
     "roll_over_all",
     "solve_plan",

@@ -2,6 +2,8 @@
 
 import pytest
 
+from farm.trade.eggs import egg_kinds
+from farm.trade.general import general
 from farm.trade.load import programmes
 
 #: curve -> publications the outside checks hold it against, for these programmes.
@@ -50,5 +52,19 @@ def test_no_feed_comes_from_a_publication_that_checks_protein():
             assert not {phase.source for phase in programme.feeds} & {"NRC1984", "POTTER1981"}, programme.key
 
 
-def test_incubation_days_do_not_come_from_the_guide_that_checks_them():
-    assert {p.rules["incubation_days"].source for p in programmes().values()} & {"VT-INC", "PSU-4H"} == set()
+#: The guides, papers and lists that tests/outside/test_incubation.py holds eggs against.
+EGG_CHECKS = {
+    *("VT-INC", "PSU-4H", "NCSU-Q", "RAISING", "POULTRYPRODUCER"),
+    *("KAZ", "TURK1943", "NG-QUAIL", "WPSJ-STORE", "USPS-CHICK"),
+}
+
+
+def test_incubation_days_do_not_come_from_the_guides_that_check_them():
+    assert {p.rules["incubation_days"].source for p in programmes().values()} & EGG_CHECKS == set()
+
+
+def test_no_figure_of_eggs_comes_from_a_publication_that_checks_it():
+    figures = {figure.source for figure in general()["incubation"].values()}
+    assert (
+        figures | {source for kind in egg_kinds().values() for source in kind.sources.values()}
+    ) & EGG_CHECKS == set()

@@ -1,8 +1,8 @@
-"""The agenda: dated steps and routine chores from programmes, stays and dates; pure, nothing is stored.
+"""The agenda: dated steps and routine chores from programmes, stays, eggs, orders and dates; pure, nothing is stored.
 
-A *step* is a dated thing a batch's age or a stay's boundary calls for. A *chore* is repeated work in a
-housing. Both come as `Item`s whose occurrence, (source, due, round), does not change with names, minutes or
-head counts.
+A *step* is a dated thing a batch's age, a stay's boundary or a day of incubation calls for. A *chore* is repeated
+work in a housing or in a machine for eggs. Both come as `Item`s whose occurrence, (source, due, round), does not
+change with names, minutes or head counts.
 
 Give every stay of the batches, not only those of the window: cadences count from the day a housing was
 filled, so that the same day says the same in every window. An item belongs to a window when its due day
@@ -13,15 +13,35 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from farm.planning.agenda import arrivals, boundaries, placing, rooms
+from farm.planning.agenda import arrivals, boundaries, egg_chores, eggs, placing, rooms
+from farm.planning.agenda import hand_overs as orders
 from farm.planning.agenda.building import Builder
+from farm.planning.agenda.hand_overs import AgendaHandOver
 from farm.planning.agenda.homes import Homes
-from farm.planning.agenda.records import ROUNDS, AgendaBatch, AgendaStay, Item
+from farm.planning.agenda.records import (
+    ROUNDS,
+    AgendaBatch,
+    AgendaEggSet,
+    AgendaMachine,
+    AgendaStay,
+    Item,
+)
 from farm.planning.window import Window
 from farm.trade.chores import Chore
 from farm.trade.chores import chores as chore_table
 
-__all__ = ["ROUNDS", "AgendaBatch", "AgendaStay", "Item", "agenda", "chores", "steps"]
+__all__ = [
+    "ROUNDS",
+    "AgendaBatch",
+    "AgendaEggSet",
+    "AgendaHandOver",
+    "AgendaMachine",
+    "AgendaStay",
+    "Item",
+    "agenda",
+    "chores",
+    "steps",
+]
 
 
 def agenda(
@@ -29,6 +49,8 @@ def agenda(
     stays: Sequence[AgendaStay],
     window: Window,
     table: Mapping[str, Chore] | None = None,
+    egg_sets: Sequence[AgendaEggSet] = (),
+    hand_overs: Sequence[AgendaHandOver] = (),
 ) -> tuple[Item, ...]:
     """Return all steps and chores due in the window, sorted by due day, round, housing and title.
 
@@ -36,7 +58,8 @@ def agenda(
     given.
     """
     homes, build = Homes(batches, stays), Builder(table or chore_table())
-    return _sorted([*_steps(homes, build, window), *rooms.chores(homes, build, window.start, window.end)])
+    found = _steps(homes, build, window, egg_sets, hand_overs)
+    return _sorted([*found, *_chores(homes, build, window, egg_sets)])
 
 
 def steps(
@@ -44,9 +67,12 @@ def steps(
     stays: Sequence[AgendaStay],
     window: Window,
     table: Mapping[str, Chore] | None = None,
+    egg_sets: Sequence[AgendaEggSet] = (),
+    hand_overs: Sequence[AgendaHandOver] = (),
 ) -> tuple[Item, ...]:
     """Return the dated steps due in the window, sorted as in `agenda`."""
-    return _sorted(_steps(Homes(batches, stays), Builder(table or chore_table()), window))
+    homes, build = Homes(batches, stays), Builder(table or chore_table())
+    return _sorted(_steps(homes, build, window, egg_sets, hand_overs))
 
 
 def chores(
@@ -54,17 +80,34 @@ def chores(
     stays: Sequence[AgendaStay],
     window: Window,
     table: Mapping[str, Chore] | None = None,
+    egg_sets: Sequence[AgendaEggSet] = (),
 ) -> tuple[Item, ...]:
-    """Return the chores due in the window, one an occupied housing, day and round; sorted as in `agenda`."""
-    homes, build = Homes(batches, stays), Builder(table or chore_table())
-    return _sorted(rooms.chores(homes, build, window.start, window.end))
+    """Return the chores due in the window, one an occupied housing or machine, day and round; sorted as in
+    `agenda`.
+    """
+    return _sorted(_chores(Homes(batches, stays), Builder(table or chore_table()), window, egg_sets))
 
 
-def _steps(homes: Homes, build: Builder, window: Window) -> list[Item]:
-    found: list[Item] = []
-    for source in (placing.age_steps, arrivals.steps, boundaries.steps):
-        found += (item for item in source(homes, build) if window.start <= item.due < window.end)
-    return found
+def _steps(
+    homes: Homes,
+    build: Builder,
+    window: Window,
+    egg_sets: Sequence[AgendaEggSet],
+    hand_overs: Sequence[AgendaHandOver],
+) -> list[Item]:
+    found = [
+        item
+        for source in (placing.age_steps, arrivals.steps, boundaries.steps)
+        for item in source(homes, build)
+    ]
+    found += eggs.steps(egg_sets, build)
+    found += orders.steps(hand_overs, homes, build)
+    return [item for item in found if window.start <= item.due < window.end]
+
+
+def _chores(homes: Homes, build: Builder, window: Window, egg_sets: Sequence[AgendaEggSet]) -> list[Item]:
+    found = rooms.chores(homes, build, window.start, window.end)
+    return [*found, *egg_chores.chores(egg_sets, build, window.start, window.end)]
 
 
 def _sorted(items: list[Item]) -> tuple[Item, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 from math import ceil
 
@@ -69,13 +70,16 @@ def _warm_enough(homes: Homes, room: str, day: date, temp_c: float) -> bool:
 
 
 def _arrivals(batch: AgendaBatch, homes: Homes, build: Builder) -> Iterator[Item]:
-    """Yield one item a housing on the batch's first day in any."""
+    """Yield one item a housing on the batch's first day in any; it stays until birds bought in are recorded."""
+    bought = batch.source == "intake" and batch.expected is not None
     day = min((homes.begins(stay) for stay in homes.by_batch[batch.key]), default=None)
     if day is None:
+        if bought and batch.expected and batch.arrived_on is not None:
+            yield _homeless(batch, batch.expected, batch.arrived_on, build)
         return
     for home in homes.of(batch.key, day):
         suffix = "" if home.first else f"/room:{home.room}"
-        yield build.step(
+        item = build.step(
             "arrival",
             f"batch:{batch.key}/arrival{suffix}",
             day,
@@ -89,6 +93,26 @@ def _arrivals(batch: AgendaBatch, homes: Homes, build: Builder) -> Iterator[Item
             build.whys["arrival"],
             batch=batch,
         )
+        yield replace(item, open_ended=bought)
+
+
+def _homeless(batch: AgendaBatch, birds: int, day: date, build: Builder) -> Item:
+    """Return the arrival of birds that are expected and have no housing yet."""
+    item = build.step(
+        "arrival",
+        f"batch:{batch.key}/arrival",
+        day,
+        Home("", "", birds, indoor=True, heated=False, first=True),
+        Phrase(
+            N_("%(birds)s bird of %(batch)s arrives and has no housing yet"),
+            {"birds": birds, "batch": batch.name},
+            N_("%(birds)s birds of %(batch)s arrive and have no housing yet"),
+            "birds",
+        ),
+        build.whys["arrival"],
+        batch=batch,
+    )
+    return replace(item, room=None, open_ended=True)
 
 
 def _isolation(batch: AgendaBatch, homes: Homes, build: Builder) -> Iterator[Item]:

@@ -1,10 +1,11 @@
-"""What the agenda reads (batches, stays) and what it says (items)."""
+"""What the agenda reads (batches, stays, egg sets) and what it says (items)."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
 
+from farm.husbandry.incubation import Air, Incubation, incubation
 from farm.phrase import Phrase
 from farm.trade.programme import Programme
 
@@ -18,7 +19,7 @@ class AgendaBatch:
 
     key: stable, without "/". source: "own_hatch" or "intake". isolation_until: the first day bought-in
     birds may meet others; None takes the programme's isolation days after `arrived_on` when the batch is an
-    intake.
+    intake. expected: how many birds of one that is not here yet; None once its hatch or arrival is recorded.
     """
 
     key: str
@@ -30,6 +31,7 @@ class AgendaBatch:
     isolation_until: date | None = None
     source: str = "own_hatch"
     arrived_on: date | None = None
+    expected: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +55,60 @@ class AgendaStay:
 
 
 @dataclass(frozen=True, slots=True)
+class AgendaMachine:
+    """A machine for eggs. air: "forced" or "still". turns_itself: nobody turns the eggs in it by hand."""
+
+    key: str
+    name: str
+    air: Air = "forced"
+    turns_itself: bool = False
+
+    @property
+    def room(self) -> str:
+        """Return what stands in `Item.room`; no housing has such a key."""
+        return f"machine:{self.key}"
+
+
+@dataclass(frozen=True, slots=True)
+class AgendaEggSet:
+    """Eggs set in `setter`, which hatch in `hatcher` (the same machine for a set that stays in one).
+
+    key: stable, without "/". batch: key of the batch expected of it, if any. ended_on: the day the hatch was
+    recorded or the set was cancelled; what was due later is not asked any more.
+    """
+
+    key: str
+    batch: str | None
+    name: str
+    species: str
+    programme: Programme
+    eggs: int
+    setter: AgendaMachine
+    hatcher: AgendaMachine
+    set_on: date
+    ended_on: date | None = None
+
+    @property
+    def days(self) -> Incubation:
+        """Return the days of its incubation by its programme."""
+        return incubation(self.programme, self.set_on)
+
+    @property
+    def batches(self) -> tuple[str, ...]:
+        """Return its batch as `Item.batches` wants it."""
+        return () if self.batch is None else (self.batch,)
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     """One dated step or chore; the occurrence is identified by (source, due, round) alone.
 
-    source: stable id, for example "batch:7/heat_lower/14" or "room:3/feed_water". job: key of the chore
+    source: stable id, for example "batch:7/heat_lower/14", "room:3/feed_water", "eggs:4/candle/7" or
+    "machine:2/turn_eggs". room: key of a housing, or "machine:" and the key of a machine. job: key of the chore
     table. until: None for a one-day item, else the first day after its window. source_key: who says so.
     age_days: of the batch, or of the youngest in a housing's chore. minutes: whole minutes for all birds.
     who: the least experienced who may do it ("adult", "helper", "child"). people: hands needed at once.
+    open_ended: it stays on the list after `until` too, until what it asks for is recorded.
     """
 
     source: str
@@ -81,6 +130,7 @@ class Item:
     cautions: tuple[str, ...] = ()
     checklist: tuple[Phrase, ...] = ()
     people: int = 1
+    open_ended: bool = False
 
     @property
     def occurrence(self) -> tuple[str, date, str]:
