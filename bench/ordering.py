@@ -12,7 +12,7 @@ from bench.timing import seconds
 from farm.husbandry.odds import Stage
 from farm.planning.allotments.records import Wanted
 from farm.planning.machines import Machine
-from farm.planning.ordering import Need, OrderKind, PlannedRoom, Proposal, Supplier, propose
+from farm.planning.ordering import Need, OrderKind, PlannedRoom, Proposal, Supplier, horizon, propose
 from farm.planning.ordering.draft import Draft
 from farm.planning.problem import Arrival, Batch, Demand, Housing, Problem
 from farm.planning.problem import Stage as Span
@@ -60,7 +60,7 @@ def year(seed: int, lines: int = LINES) -> Need:
             Machine("hatcher", "Hatcher", "hatcher", {"medium": 160, "large": 110}),
             Machine("incubator", "Incubator", "both", {"medium": 120, "large": 80}),
         ),
-        rooms=PlannedRoom(farm(), (), tuple(map(_template, TYPES)), days=WEEKS * 7 + 150),
+        rooms=PlannedRoom(farm(), (), tuple(map(_template, TYPES)), days=horizon(farm(), wanted)),
         suppliers=(Supplier("post", "By post", frozenset({TYPES[0][0]}), frozenset({2}), 50, 14, True),),
         set_weekdays=frozenset({0, 3, 5}),
     )

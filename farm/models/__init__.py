@@ -5,6 +5,7 @@ from farm.models.chore_mark import ChoreMark
 from farm.models.count_entry import CountEntry
 from farm.models.egg_set import EggEntry, EggSet
 from farm.models.farm import Farm
+from farm.models.feed import Feed, FeedEntry, WaitingTime
 from farm.models.history import Change, HistoryEntry
 from farm.models.housing import Housing
 from farm.models.intake import Intake, Supplier
@@ -17,8 +18,10 @@ from farm.models.ordering import LineOdds, OrderingRules, SettingProposal
 from farm.models.plan import Headroom, Plan
 from farm.models.programme import ProgrammeVersion, RearingProgramme
 from farm.models.stay import Stay
+from farm.models.weather import Alert, Forecast, Weather
 
 __all__ = [
+    "Alert",
     "Batch",
     "Change",
     "ChoreMark",
@@ -26,7 +29,10 @@ __all__ = [
     "EggEntry",
     "EggSet",
     "Farm",
+    "Feed",
+    "FeedEntry",
     "Filling",
+    "Forecast",
     "Headroom",
     "HistoryEntry",
     "Hold",
@@ -48,4 +54,6 @@ __all__ = [
     "SettingProposal",
     "Stay",
     "Supplier",
+    "WaitingTime",
+    "Weather",
 ]

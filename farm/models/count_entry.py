@@ -39,6 +39,8 @@ class CountEntry(Owned):
     day = models.DateField(_("day"))
     housing = models.ForeignKey(Housing, on_delete=models.RESTRICT, null=True, blank=True, related_name="+")
     note = models.CharField(_("note"), max_length=200, blank=True)
+    # Why birds went although days to wait after a medicine were not over.
+    override_reason = models.CharField(_("reason for not waiting"), max_length=200, blank=True)
     reverses = models.OneToOneField(
         "self", on_delete=models.RESTRICT, null=True, blank=True, related_name="reversed_by"
     )

@@ -50,12 +50,18 @@ LINKS = (
     ("farm_settingproposal", "made_by_id", "farm_member"),
     ("farm_settingproposal", "adoption_id", "farm_historyentry"),
     ("farm_lineodds", "line_id", "farm_orderline"),
+    ("farm_feedentry", "feed_id", "farm_feed"),
+    ("farm_feedentry", "member_id", "farm_member"),
+    ("farm_waitingtime", "batch_id", "farm_batch"),
+    ("farm_alert", "batch_id", "farm_batch"),
+    ("farm_alert", "housing_id", "farm_housing"),
 )
 OTHER_FARM = "these two belong to different farms"
 BELOW_ZERO = "a batch cannot have fewer than no birds"
 ONE_BATCH = "this housing takes one batch at a time"
 TOO_MANY_EGGS = "an egg set cannot have more results than eggs"
 TOO_MANY_CULLED = "no more chicks can be culled than hatched"
+NO_SUCH_FEED = "there cannot be less than no feed in the store"
 OVERFILLED = "an order line cannot get more birds than it asks for"
 
 
@@ -100,6 +106,12 @@ SUMS = (
         "farm_filling",
         f"{_FILLED}NEW.line_id) > (SELECT birds FROM farm_orderline WHERE id = NEW.line_id)",
         OVERFILLED,
+    ),
+    Sum(
+        "feedentry_not_below_zero",
+        "farm_feedentry",
+        "(SELECT SUM(grams) FROM farm_feedentry WHERE feed_id = NEW.feed_id) < 0",
+        NO_SUCH_FEED,
     ),
     Sum("orderline_within_line", "farm_orderline", f"{_FILLED}NEW.id) > NEW.birds", OVERFILLED),
 )

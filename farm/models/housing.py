@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
@@ -17,6 +18,14 @@ class HousingKind(models.TextChoices):
     COOP = "coop", _("coop")
     RUN = "run", _("run")
     PADDOCK = "paddock", _("paddock")
+
+
+class Light(models.TextChoices):
+    """How much of its light a housing gets from lamps."""
+
+    NONE = "", _("no light programme")
+    OPEN = "open", _("windows, and lamps before sunrise")
+    CLOSED = "closed", _("no daylight, lamps alone")
 
 
 class Housing(Versioned):
@@ -41,6 +50,14 @@ class Housing(Versioned):
     rest_days = models.PositiveSmallIntegerField(_("rest days after clean-out"), default=14)
     in_service_from = models.DateField(_("in use from"), null=True, blank=True)
     in_service_to = models.DateField(_("in use until (not including)"), null=True, blank=True)
+    # How much warmer than outdoors a night is at bird height; None: as usual for its kind.
+    supplement_c = models.FloatField(
+        _("warmer than outdoors at night by"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(40)],
+    )
+    light = models.CharField(_("light"), max_length=6, choices=Light.choices, default=Light.NONE, blank=True)
     notes = models.TextField(_("notes"), blank=True, max_length=2000)
     code = models.CharField(max_length=16, unique=True, editable=False)
     position = models.PositiveSmallIntegerField(_("place on the board"), default=0)
@@ -61,6 +78,11 @@ class Housing(Versioned):
             ),
             models.CheckConstraint(
                 condition=Q(feeder_cm__gte=0, drinker_cm__gte=0), name="housing_edges_not_negative"
+            ),
+            models.CheckConstraint(condition=Q(light__in=Light.values), name="housing_light_known"),
+            models.CheckConstraint(
+                condition=Q(supplement_c__isnull=True) | Q(supplement_c__gte=0, supplement_c__lte=40),
+                name="housing_supplement_sensible",
             ),
             models.CheckConstraint(condition=Q(rest_days__lte=365), name="housing_rest_days_sensible"),
             models.CheckConstraint(condition=Q(max_age_gap_days__lte=60), name="housing_age_gap_sensible"),

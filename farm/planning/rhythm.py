@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from farm.phrase import N_, Phrase
+from farm.phrase import N_, Phrase, Value
 from farm.planning import shortfalls
 from farm.planning.changes import with_birds
 from farm.planning.loads import Ints, load
@@ -47,7 +47,7 @@ class Rhythm:
 
     def sentence(self) -> Phrase:
         """Return both numbers in a sentence."""
-        values = {
+        values: dict[str, Value] = {
             "birds": self.birds, "name": self.name, "every": self.every_days, "bound": self.bound,
             "needed": self.needed or self.tried, "days": self.days,
         }  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
 
-from farm.models import Batch, Farm, OrderingRules, OrderLine
+from farm.models import Batch, Farm, Order, OrderingRules, OrderLine
 from farm.planning import allotments as planning
 from farm.planning.allotments import Allotment, LineOdds, Share, SpareOdds, Supply, Wanted
 from farm.queries import supplies as read
@@ -49,9 +49,12 @@ class FarmAllotment:
         return found
 
 
-def for_farm(farm: Farm, today: date) -> FarmAllotment:
-    """Return the farm's allotment on a day. Rows are read anew; a state seen before is not worked out again."""
-    stock, lines = read.supplies(farm, today), read.wanted(farm)
+def for_farm(farm: Farm, today: date, also: Order | None = None) -> FarmAllotment:
+    """Return the farm's allotment on a day. Rows are read anew; a state seen before is not worked out again.
+
+    also: a quote, to see what would come of it, and of the others, if it were confirmed.
+    """
+    stock, lines = read.supplies(farm, today), read.wanted(farm, also)
     return FarmAllotment(
         supplies={int(supply.key): supply for supply in stock},
         wanted={int(line.key): line for line in lines},

@@ -147,6 +147,6 @@ def _when(stay: Stay, today: date) -> str:
 def _rows(farm: Farm) -> QuerySet[Batch]:
     return (
         Batch.objects.filter(farm=farm)
-        .select_related("farm", "programme_version__programme")
+        .select_related("farm", "programme_version__programme", "egg_set", "intake")
         .prefetch_related("count_entries", "stays__housing")
     )

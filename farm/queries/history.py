@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 
 from django.db.models import Model, QuerySet
 
-from farm.models import Farm, HistoryEntry, ProgrammeVersion, Stay
+from farm.models import Farm, HistoryEntry, OrderLine, ProgrammeVersion, Stay
 from farm.models.owned import Owned
 
 
@@ -60,6 +60,8 @@ def names(farm: Farm, wanted: Mapping[type[Model], Collection[int]]) -> dict[tup
         if issubclass(model, Owned):
             rows = rows.filter(farm=farm)
         if model is ProgrammeVersion:
+            rows = rows.select_related("programme")
+        elif model is OrderLine:
             rows = rows.select_related("programme")
         elif model is Stay:
             rows = rows.select_related("batch", "housing")

@@ -29,8 +29,8 @@ class Meant:
 
 @dataclass(frozen=True, slots=True)
 class LineRow:
-    """One line. given: birds handed over; left: still promised. odds: None where no birds are wanted any more, and for
-    quotes. overdue: its last day has passed with birds still promised."""
+    """One line. given: birds handed over; left: still promised. odds: None where no birds are wanted any more, and in
+    lists for quotes. overdue: its last day has passed with birds still promised."""
 
     line: OrderLine
     given: int
@@ -96,9 +96,10 @@ def listing(farm: Farm, today: date, statuses: Collection[str] = OPEN) -> list[O
 
 
 def one(farm: Farm, order_id: int, today: date) -> OrderRow:
-    """Return one order. Raises NotFound."""
+    """Return one order; a quote with the odds its lines would have if it were confirmed. Raises NotFound."""
     order = lookup.get(Order, farm_id=farm.pk, pk=order_id)
-    return next(_rows(_orders(farm).filter(pk=order.pk), allotments.for_farm(farm, today), today))
+    quote = order if order.status == OrderStatus.QUOTE else None
+    return next(_rows(_orders(farm).filter(pk=order.pk), allotments.for_farm(farm, today, quote), today))
 
 
 def could_fill(line: OrderLine, today: date) -> list[tuple[Batch, int]]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
+from django.db.models import Q
+
 from farm.husbandry import odds
-from farm.models import Batch, Farm, OrderLine
+from farm.models import Batch, Farm, Order, OrderLine
 from farm.models.batch import Sex
 from farm.models.order import OrderStatus, WantedSex
 from farm.planning.allotments import Hold, Supply, Wanted
@@ -32,10 +34,13 @@ def supplies(farm: Farm, today: date) -> tuple[Supply, ...]:
     )
 
 
-def wanted(farm: Farm) -> tuple[Wanted, ...]:
-    """Return what confirmed orders still lack, a line each, keyed by number. Quotes hold no birds."""
+def wanted(farm: Farm, also: Order | None = None) -> tuple[Wanted, ...]:
+    """Return what confirmed orders still lack, a line each, keyed by number. Quotes hold no birds.
+
+    also: an order read as if it were confirmed.
+    """
     rows = (
-        OrderLine.objects.filter(farm=farm, order__status=OrderStatus.CONFIRMED)
+        OrderLine.objects.filter(Q(order__status=OrderStatus.CONFIRMED) | Q(order=also), farm=farm)
         .select_related("order", "programme")
         .prefetch_related("fillings")
     )

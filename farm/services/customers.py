@@ -11,21 +11,31 @@ from django.dispatch import Signal
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput
-from farm.models import Change, ChoreMark, Farm, HistoryEntry, Order, OrderSeries, SettingProposal
+from farm.models import (
+    Change,
+    ChoreMark,
+    CountEntry,
+    Farm,
+    HistoryEntry,
+    Hold,
+    Order,
+    OrderSeries,
+    SettingProposal,
+)
 from farm.models.member import Role
 from farm.services.actor import Actor
 from farm.services.writing import write
 
 #: What may tell of a customer, as the history names it; orders and series hold the name itself.
-_TELLING = ("order", "orderseries", "orderline", "filling", "choremark", "settingproposal")
+_TELLING = ("order", "orderseries", "orderline", "filling", "hold", "choremark", "settingproposal")
 _HOLDING = ("order", "orderseries")
 #: Sent inside the write, for whoever keeps words of his own: farm, and swap, which puts the code into a JSON value.
 forgotten = Signal()
 
 
 def forget(by: Actor, *, customer: str) -> str:
-    """Put a code ("customer 3") in place of a customer's name, everywhere: orders, series, ticks, proposals and the
-    history's lines and rows. Capital letters make no difference.
+    """Put a code ("customer 3") in place of a customer's name, everywhere: orders, series, holds, sales, ticks,
+    proposals and the history's lines and rows. Capital letters make no difference.
 
     Returns the code. Cannot be undone, or nothing would be forgotten. Raises BadInput for a name no order ever had.
     """
@@ -72,6 +82,8 @@ class _Swap:
 def _records() -> Iterator[tuple[type[Model], tuple[str, ...]]]:
     yield Order, ("customer", "deposit", "notes")
     yield OrderSeries, ("customer", "deposit", "notes")
+    yield Hold, ("reason",)
+    yield CountEntry, ("note",)
     yield ChoreMark, ("title", "note")
     yield SettingProposal, ("content",)
 
@@ -101,4 +113,5 @@ def _rewrite(rows: Any, fields: tuple[str, ...], swap: _Swap) -> None:
 def _rewrite_history(farm: Farm, swap: _Swap) -> None:
     told = Q(noun__in=_TELLING) | Q(changes__model__in=_TELLING)
     _rewrite(HistoryEntry.objects.filter(told, farm=farm).distinct(), ("summary",), swap)
-    _rewrite(Change.objects.filter(entry__farm=farm, model__in=_TELLING), ("before", "after"), swap)
+    rows = Change.objects.filter(entry__farm=farm, model__in=(*_TELLING, "countentry"))
+    _rewrite(rows, ("before", "after"), swap)

@@ -14,6 +14,7 @@ from django.db import models, transaction
 from farm import dispatch
 from farm.errors import BadInput
 from farm.models import Change, Farm, HistoryEntry, Order
+from farm.models.order import OrderStatus
 from farm.services import locks
 from farm.services.actor import Actor
 
@@ -114,7 +115,10 @@ def _close(log: Log, verb: str) -> None:
 def _touches_orders(log: Log) -> bool:
     """Say whether a line that is still open may stand otherwise than before the write."""
     written = {change.model for change in log.changes}
-    return bool(written & _WEIGHED) and Order.objects.filter(farm=log.farm, status="confirmed").exists()
+    return (
+        bool(written & _WEIGHED)
+        and Order.objects.filter(farm=log.farm, status=OrderStatus.CONFIRMED).exists()
+    )
 
 
 def validate(row: models.Model) -> None:

@@ -7,6 +7,7 @@ GROUPS = (
     "board",
     "plan",
     "batches",
+    "hatching",
     "housing",
     "stays",
     "quick",

@@ -12,16 +12,21 @@ from calendars import services as calendars
 from farm.models import (
     Batch,
     CountEntry,
+    EggEntry,
+    EggSet,
     HistoryEntry,
     Housing,
+    Intake,
+    Machine,
     Member,
     Observation,
     Plan,
     ProgrammeVersion,
     RearingProgramme,
     Stay,
+    Supplier,
 )
-from farm.services import counts, observations, plans, programmes
+from farm.services import counts, egg_sets, intakes, machines, observations, plans, programmes, suppliers
 from tests.conftest import TODAY, World
 
 
@@ -101,6 +106,15 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "history-entry": lambda t: {"pk": t["entry"].pk},
     "history-undo": lambda t: {"pk": t["entry"].pk},
     "calendar-link-off": lambda t: {"pk": t["link"].pk},
+    "egg-set": lambda t: {"pk": t["eggs"].pk},
+    **{
+        f"egg-set-{name}": lambda t: {"pk": t["eggs"].pk}
+        for name in ("edit", "candle", "hatch", "cancel", "print")
+    },
+    **{f"machine-{name}": lambda t: {"pk": t["machine"].pk} for name in ("edit", "remove")},
+    "intake": lambda t: {"pk": t["intake"].pk},
+    **{f"intake-{name}": lambda t: {"pk": t["intake"].pk} for name in ("edit", "arrive", "cancel")},
+    **{f"supplier-{name}": lambda t: {"pk": t["supplier"].pk} for name in ("edit", "remove")},
 }
 #: Addresses whose arguments name nothing of a farm, with arguments that exist.
 NEUTRAL: dict[str, dict[str, Any]] = {
@@ -116,6 +130,10 @@ def things(world: World) -> Things:
     count = counts.add(world.by, batch_id=batch.pk, kind="died", birds=1, day=TODAY)
     observations.add(world.by, kind="note", batch_id=batch.pk, note="seen")
     own = programmes.copy(world.by, source="duck", name="Our ducks")
+    machine = machines.add(world.by, name="Cabinet", does="both", medium_eggs=60)
+    eggs = egg_sets.NewEggSet(programme="chicken_dual", eggs=9, set_on=TODAY, setter_id=machine.pk)
+    supplier = suppliers.add(world.by, name="Mill")
+    chicks = intakes.NewIntake(programme="duck", ordered=9, due_on=TODAY, supplier_id=supplier.pk)
     link, _secret = calendars.make_link(world.by, member_id=world.keeper.pk, label="phone")
     return {
         "batch": batch,
@@ -128,6 +146,10 @@ def things(world: World) -> Things:
         "programme": own,
         "version": own.versions.get(),
         "plan": plans.propose(world.by),
+        "machine": machine,
+        "eggs": egg_sets.set_eggs(world.by, new=eggs),
+        "supplier": supplier,
+        "intake": intakes.expect(world.by, new=chicks),
     }
 
 
@@ -145,13 +167,18 @@ def counted(farm_id: int) -> dict[str, int]:
     models = (
         Batch,
         CountEntry,
+        EggEntry,
+        EggSet,
         HistoryEntry,
         Housing,
+        Intake,
+        Machine,
         Member,
         Observation,
         Plan,
         ProgrammeVersion,
         RearingProgramme,
         Stay,
+        Supplier,
     )
     return {model.__name__: model.objects.filter(farm_id=farm_id).count() for model in models}

@@ -12,7 +12,19 @@ from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from calendars.models import CalendarLink
-from farm.models import Batch, CountEntry, HistoryEntry, Housing, Member, Observation, Stay
+from farm.models import (
+    Batch,
+    CountEntry,
+    EggSet,
+    HistoryEntry,
+    Housing,
+    Intake,
+    Machine,
+    Member,
+    Observation,
+    Stay,
+    Supplier,
+)
 from farm.services import members
 from farm.services.demo import Planted
 
@@ -35,6 +47,10 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "observations": (Observation, {}),
     "history": (HistoryEntry, {}),
     "calendars": (CalendarLink, {}),
+    "hatching": (EggSet, {"name": "E2"}),
+    "machines": (Machine, {"name": "Setter"}),
+    "intakes": (Intake, {"state": "expected"}),
+    "suppliers": (Supplier, {}),
 }
 
 

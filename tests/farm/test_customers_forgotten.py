@@ -11,7 +11,8 @@ from calendars import editions, services
 from farm.errors import NotAllowed, Stale
 from farm.models import HistoryEntry, Order, OrderSeries, SettingProposal
 from farm.models.member import Role
-from farm.services import chores, customers, fillings, history, orders, series
+from farm.services import chores, counts, customers, fillings, history, holds, orders, series
+from farm.web.history import lines as lines_
 from tests.conftest import NOON, TODAY, World
 from tests.farm.judging import newest, refused
 from tests.farm.orders_world import give, line, take
@@ -46,8 +47,10 @@ def known(world: World) -> Order:
     filling = give(world, order, batch, 3)
     fillings.take_back(world.by, filling_id=filling.pk)
     history.undo(world.by, entry_id=newest().pk)
-    orders.set_status(world.by, order_id=order.pk, status="cancelled", expected_version=None)
+    counts.add(world.by, batch_id=batch.pk, kind="sold", birds=1, day=TODAY, note=f"to {NAME} at the gate")
+    holds.add(world.by, batch_id=batch.pk, birds=2, reason=f"for {NAME}")
     services.build(editions.Edition(world.farm, None, "en"), NOON + timedelta(hours=1))
+    orders.set_status(world.by, order_id=order.pk, status="cancelled", expected_version=None)
     SettingProposal.objects.create(
         farm=world.farm,
         code="p1",
@@ -59,7 +62,8 @@ def known(world: World) -> Order:
 
 
 def test_after_forgetting_the_name_is_nowhere(world: World, known: Order):
-    assert {"Order", "OrderSeries", "Change", "HistoryEntry", "ChoreMark", "EntryVersion"} <= set(told(NAME))
+    assert {"Order", "OrderSeries", "Hold", "CountEntry", "ChoreMark", "SettingProposal"} <= set(told(NAME))
+    assert {"Change", "HistoryEntry", "EntryVersion"} <= set(told(NAME))
 
     code = customers.forget(world.by, customer=" jo miller ")
 
@@ -78,6 +82,8 @@ def test_forgetting_is_in_the_history_and_cannot_be_undone(world: World, known: 
 
     assert newest().summary == "A customer's name was replaced by customer 1"
     assert not history.can_undo(newest())
+    [line] = lines_.lines(world.farm, [newest()])
+    assert (line.things[0].name, line.can_undo, line.page) == ("customer 1", False, "")
     assert list(refused(lambda: history.undo(world.by, entry_id=newest().pk))) == [""]
 
 

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from farm.errors import NotAllowed, NotFound
-from farm.models import Batch, CountEntry, Filling
+from farm.models import Batch, CountEntry, Filling, Order
 from farm.models.member import Role
 from farm.models.order import OrderStatus, Priority
 from farm.queries import heads, soundness
@@ -42,7 +42,7 @@ def test_birds_handed_over_leave_the_ledger_as_sold(world: World, browns: Batch)
 
 def test_an_order_is_filled_when_every_line_is(world: World, browns: Batch):
     order = take(world, line(), line(birds=5))
-    first, second = order.lines.order_by("pk")
+    second = order.lines.order_by("pk")[1]
 
     give(world, order, browns, 20)
     assert status(order) == "confirmed"
@@ -238,3 +238,14 @@ def test_a_death_after_the_hand_over_is_counted_as_ever(world: World, browns: Ba
     counts.add(world.by, batch_id=browns.pk, kind="died", birds=20, day=TODAY)
 
     assert heads.alive_on(browns, TODAY) == 0
+
+
+def test_records_that_disagree_are_found(world: World, browns: Batch):
+    order = take(world)
+    filling = give(world, order, browns, 20)
+    Filling.objects.filter(pk=filling.pk).update(birds=19)
+    Order.objects.filter(pk=order.pk).update(status="confirmed")
+    assert soundness.problems(world.farm) == [f"hand-over {filling.pk} is not in the ledger as it says"]
+
+    Filling.objects.filter(pk=filling.pk).update(birds=20)
+    assert soundness.problems(world.farm) == [f"order {order.pk} has all its birds and is not filled"]

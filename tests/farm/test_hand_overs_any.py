@@ -10,12 +10,12 @@ from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from farm.errors import FarmError
+from farm.errors import BadInput, FarmError
 from farm.models import Batch, Filling, HistoryEntry, Order, OrderLine
 from farm.queries import heads, soundness
 from farm.services import counts, fillings, history, holds, orders
 from tests.conftest import TODAY, World, make_world
-from tests.farm.judging import newest
+from tests.farm.judging import day, newest
 from tests.farm.orders_world import again, give, line, take
 
 ACTS = st.tuples(
@@ -96,4 +96,56 @@ def test_whatever_is_done_the_ledger_and_the_orders_agree(db: None, acts: list[t
             with suppress(FarmError):
                 act(market, *each)
             check(market)
+        transaction.set_rollback(True)
+
+
+OTHERS = st.tuples(
+    st.integers(1, 15),
+    st.sampled_from([1, 2, 3]),
+    st.sampled_from(["any", "female", "male"]),
+    st.integers(0, 5),
+)
+
+
+def most_given(world: World, order: Order, batch: Batch) -> int:
+    """Return the most birds the order can get, found by trying each number from 1 on; nothing is left behind."""
+    for birds in range(1, 21):
+        with transaction.atomic():
+            try:
+                give(world, order, batch, birds)
+            except FarmError:
+                return birds - 1
+            finally:
+                transaction.set_rollback(True)
+    return 20
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(
+    alive=st.integers(1, 30),
+    held=st.lists(st.tuples(st.integers(1, 8), st.sampled_from(["any", "female", "male"])), max_size=2),
+    others=st.lists(OTHERS, max_size=3),
+    sex=st.sampled_from(["any", "female"]),
+)
+def test_what_is_said_to_be_left_is_what_can_be_handed_over(
+    db: None, alive: int, held: list[tuple[int, str]], others: list[tuple[int, int, str, int]], sex: str
+):
+    with transaction.atomic():
+        world = make_world()
+        batch = world.add_batch("Browns", birds=alive)
+        for birds, which in held:
+            with suppress(FarmError):
+                holds.add(world.by, batch_id=batch.pk, birds=birds, sex=which)
+        for birds, priority, which, ahead in others:
+            take(world, line(birds=birds, sex=which, from_on=day(ahead), to_on=day(9)), priority=priority)
+        order = take(world, line(birds=20, sex=sex))
+        try:
+            give(world, order, batch, 20)
+        except BadInput as refused:
+            said = str(refused)
+            told = int(said.split()[0])
+            assert told == most_given(world, order, batch)
+            assert said.split(" of ")[0] == ("1 bird" if told == 1 else f"{told} birds")
+        else:
+            assert alive >= 20 + sum(hold.birds for hold in batch.holds.all() if hold.sex in ("any", sex))
         transaction.set_rollback(True)

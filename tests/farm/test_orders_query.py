@@ -59,14 +59,40 @@ def test_a_line_whose_days_have_passed_is_overdue_until_filled_or_cancelled(worl
     assert not row(world, order, day(7)).lines[0].overdue
 
 
-def test_a_quote_and_an_order_that_is_over_have_no_odds(world: World):
+def test_a_quote_has_no_birds_but_its_page_says_what_it_would_get(world: World):
     world.add_batch("Browns")
-    quote = take(world, status="quote")
+    quote, other = take(world, status="quote", priority=1), take(world, line(birds=25))
 
-    found = row(world, quote)
+    [listed, _other] = orders.listing(world.farm, TODAY)
+    assert (listed.order, listed.chance, listed.left, listed.lines[0].meant) == (quote, None, 20, ())
 
-    assert (found.lines[0].odds, found.chance, found.left) == (None, None, 20)
-    assert found.lines[0].meant == ()
+    odds_of_line = row(world, quote).lines[0].odds
+    assert odds_of_line is not None
+    assert odds_of_line.allotted == 20
+    kept = row(world, other).lines[0].odds
+    assert kept is not None
+    assert kept.allotted == 25
+
+
+def test_an_order_that_is_over_has_no_odds(world: World):
+    batch = world.add_batch("Browns")
+    order = take(world, line(birds=1))
+    give(world, order, batch, 1)
+
+    found = row(world, order)
+
+    assert (found.lines[0].odds, found.chance, found.left) == (None, None, 0)
+
+
+def test_a_line_that_names_a_breed_gets_birds_of_no_other(world: World):
+    maran = world.add_batch("Marans", breed="Maran", birds=10)
+    world.add_batch("Others", birds=40)
+    order = take(world, line(breed="maran"), line(breed="Sussex"))
+
+    first, second = row(world, order).lines
+
+    assert [(meant.batch, meant.birds) for meant in first.meant] == [(maran, 9)]
+    assert str(second.warning) == "No batch of this type is of the breed asked for."
 
 
 def test_the_list_is_by_first_day_then_priority_and_leaves_out_what_is_over(world: World):

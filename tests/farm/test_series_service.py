@@ -14,7 +14,7 @@ from farm.errors import BadInput, Stale
 from farm.models import Order, OrderLine, OrderSeries
 from farm.services import orders, programmes, series
 from farm.services.series import NewSeries
-from tests.conftest import NOON, TODAY, World, actor, make_world
+from tests.conftest import NOON, World, actor, make_world
 from tests.farm.judging import day, newest, refused
 from tests.farm.orders_world import again, give
 

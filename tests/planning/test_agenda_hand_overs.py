@@ -95,7 +95,7 @@ def test_more_birds_take_longer(birds):
     )
 )
 def test_every_line_has_one_step_whatever_else_there_is(hand_overs):
-    without = [item for item in agenda.steps((REDS,), (LEFT, PENNED), WHOLE)]
+    without = list(agenda.steps((REDS,), (LEFT, PENNED), WHOLE))
     found = agenda.steps((REDS,), (LEFT, PENNED), WHOLE, hand_overs=hand_overs)
 
     ours = [item for item in found if item.job == "hand_over"]

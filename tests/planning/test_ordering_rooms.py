@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from farm.planning import headroom
-from farm.planning.ordering import PlannedRoom
+from farm.planning.ordering import PlannedRoom, horizon
 from farm.planning.widest import MOST
+from tests.planning.ordering_world import line
 from tests.planning.plan_world import batch, brooder, day, farm, pen, plan, stay
 
 CHICKS = batch("chicks", leave_age_days=None)
@@ -80,6 +81,16 @@ def test_the_housing_and_the_day_that_bind_are_named():
 def test_a_type_needs_a_key_no_batch_has():
     with pytest.raises(ValueError, match="key"):
         PlannedRoom(standing(), (HERE,), (replace(CHICKS, key="reds"),))
+
+
+def test_a_room_reaches_to_the_last_day_of_the_last_line():
+    orders = [
+        line("a", 0, 0, from_on=day(200), to_on=day(299)),
+        line("b", 0, 0, from_on=day(9), to_on=day(9)),
+    ]
+    assert horizon(standing(), orders) == 300
+    assert rooms().take("chicks", day(290), 0, 1, day(299)) is not None
+    assert horizon(standing(), ()) == standing().days
 
 
 def test_a_day_beyond_the_plan_is_refused():

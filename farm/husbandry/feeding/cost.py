@@ -129,5 +129,5 @@ class _Shelf:
 
 
 def _part(lot: Lot, grams: int) -> int:
-    """Return the cents of the first so many grams of a priced lot, rounded down: the whole lot costs exactly its cents."""
+    """Return the cents of the first so many grams of a priced lot, rounded down: all of it costs its cents."""
     return (lot.cents or 0) * grams // lot.grams

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from statistics import NormalDist
 
 import numpy as np
@@ -91,10 +92,10 @@ def emptied(openings: Iterable[Opening], table_kg: NDArray[np.float64], first_da
         kg_by_day[opening.day] = kg_by_day.get(opening.day, 0) + opening.kg
     days = sorted(kg_by_day)
     found = []
-    for day, following in zip(days, days[1:], strict=False):
+    for day, following in pairwise(days):
         start, end = (day - first_day).days, (following - first_day).days
         eaten = table_kg[max(start, 0) : end]
-        if 0 <= start and end <= len(table_kg) and (eaten > 0).all():
+        if start >= 0 and end <= len(table_kg) and (eaten > 0).all():
             found.append(Emptied(kg_by_day[day], float(eaten.sum()), end - start))
     return found
 

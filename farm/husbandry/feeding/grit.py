@@ -14,7 +14,9 @@ from farm.trade.programme import Programme
 _DAYS_A_WEEK = 7
 #: Days of age that the figures of the table are named by.
 _KNOT_DAYS = (21, 42, 84)
-SHELL = Phrase(N_("Oyster shell or limestone grit in its own dish from the first egg. Never to chicks or growers."))
+SHELL = Phrase(
+    N_("Oyster shell or limestone grit in its own dish from the first egg. Never to chicks or growers.")
+)
 
 
 def grit_g(programme: Programme, age_days: ArrayLike) -> NDArray[np.float64] | None:

@@ -109,7 +109,9 @@ def shopping(
         today = first_day + timedelta(days=day)
         short = _eat(heaps, today, float(kg))
         if short > _ROUNDING:
-            bought = _buy(short, use_kg[day : day + fresh_days], today, bag_kg, day + fresh_days < len(use_kg))
+            bought = _buy(
+                short, use_kg[day : day + fresh_days], today, bag_kg, day + fresh_days < len(use_kg)
+            )
             found.append(bought)
             heaps.append(_Heap(bought.kg - short, today + timedelta(days=fresh_days)))
     return tuple(found)

@@ -84,18 +84,14 @@ def by_feed(eater: Eater, first_day: date) -> dict[Feed, Array]:
     """Return what `eaten_kg` says by kind of feed, mixed in as each change asks; kinds never eaten are left out."""
     kg, programme = eaten_kg(eater, first_day), eater.programme
     found: dict[Feed, Array] = {}
-    for part, phase in zip(
-        rations.shares(programme, eater.ages(first_day)), programme.feeds, strict=True
-    ):
+    for part, phase in zip(rations.shares(programme, eater.ages(first_day)), programme.feeds, strict=True):
         if (part * kg).any():
             feed = Feed(programme.species, phase.feed, phase.protein_g_per_kg)
             found[feed] = found.get(feed, 0) + part * kg
     return found
 
 
-def together(
-    eaters: Iterable[Eater], first_day: date, name: Callable[[Feed], Name]
-) -> dict[Name, Array]:
+def together(eaters: Iterable[Eater], first_day: date, name: Callable[[Feed], Name]) -> dict[Name, Array]:
     """Return the use of several batches over the same window, by what the farm calls each kind of feed.
 
     name: the farm's own name or number of a kind: two kinds of one name share their bags.
@@ -122,5 +118,6 @@ def drunk_l(eater: Eater, first_day: date) -> tuple[Array, Array]:
     litres = np.where(ages < 0, 0, litres)
     if eater.air_c is None:
         return litres, litres
-    factors = np.array([water.hot_factor(air) for air in eater.air_c]).reshape(-1, 2)
+    air_c = np.nan_to_num(eater.air_c, nan=figure("water", "hot_from_c"))
+    factors = np.array([water.hot_factor(air) for air in air_c]).reshape(-1, 2)
     return litres * factors[:, 0], litres * factors[:, 1]

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from farm.phrase import N_, Phrase
+from farm.phrase import N_, Phrase, Value
 from farm.trade.general import figure
 
 MEAT, EGGS = "meat", "eggs"
@@ -69,5 +69,5 @@ def refusal(wait: Wait) -> Phrase:
         ),
     }
     one, many = texts[wait.product]
-    values = {"allowed": wait.first_allowed, "days": wait.days, "given": wait.from_day}
+    values: dict[str, Value] = {"allowed": wait.first_allowed, "days": wait.days, "given": wait.from_day}
     return Phrase(one, values, plural=many, count="days")

@@ -56,9 +56,7 @@ class Setting:
         if self.on is None or self.off is None:
             return Phrase(N_("No lamps: the sun gives %(hours)d h %(minutes)d min of light"), values)
         values |= {"on": f"{self.on:%H:%M}", "off": f"{self.off:%H:%M}"}
-        return Phrase(
-            N_("Lamps on at %(on)s, off at %(off)s: %(hours)d h %(minutes)d min of light"), values
-        )
+        return Phrase(N_("Lamps on at %(on)s, off at %(off)s: %(hours)d h %(minutes)d min of light"), values)
 
 
 def lamp(lit: Lit, place: Place, day: date, hours: float) -> Lamp | None:
@@ -123,4 +121,5 @@ def _clock(at: datetime, day: date) -> timedelta:
 
 
 def _of_day(after_midnight: timedelta) -> time:
-    return (datetime.min + after_midnight % _DAY).time()
+    hours, minutes = divmod(after_midnight % _DAY // _MINUTE, 60)
+    return time(hours, minutes)

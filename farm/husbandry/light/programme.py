@@ -132,7 +132,9 @@ def _down(ages: NDArray[np.int64], rearing: float, down_by: int, natural: Array,
 def _up(ages: NDArray[np.int64], rearing: float, natural: Array, start: int) -> Array:
     """Return the hours in lay: weekly longer to 15, with a longer natural day to 16, and never shorter again."""
     weeks = np.maximum(ages - start, 0) // _WEEK + 1
-    ramp = np.minimum(rearing + weeks * figure("light_lay", "week_up_hours"), figure("light_lay", "lay_hours"))
+    ramp = np.minimum(
+        rearing + weeks * figure("light_lay", "week_up_hours"), figure("light_lay", "lay_hours")
+    )
     seen = np.maximum.accumulate(np.where(ages >= start, natural, 0))
     week_end = np.minimum(start + weeks * _WEEK - 1, len(ages) - 1)
     held = np.minimum(seen[week_end], figure("light_lay", "most_hours"))

@@ -46,7 +46,9 @@ def sun_times(latitude: float, longitude: float, day: date, zone: tzinfo) -> Sun
         return SunTimes(None, None, 24.0)
     except ephem.NeverUpError:
         return SunTimes(None, None, 0.0)
-    return SunTimes(rises.astimezone(zone), sets.astimezone(zone), min((sets - rises) / timedelta(hours=1), 24.0))
+    return SunTimes(
+        rises.astimezone(zone), sets.astimezone(zone), min((sets - rises) / timedelta(hours=1), 24.0)
+    )
 
 
 @lru_cache(maxsize=8192)

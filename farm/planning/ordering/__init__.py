@@ -20,7 +20,7 @@ from farm.planning.ordering.records import (
     Way,
     Weights,
 )
-from farm.planning.ordering.rooms import PlannedRoom
+from farm.planning.ordering.rooms import PlannedRoom, horizon
 
 __all__ = [
     "BrooderRoom",
@@ -34,5 +34,6 @@ __all__ = [
     "Supplier",
     "Way",
     "Weights",
+    "horizon",
     "propose",
 ]

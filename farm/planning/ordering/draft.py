@@ -133,32 +133,19 @@ class Draft:
         if taken is None:
             return None
         self._number += 1
+        over = max(birds - sum(self._lacks(line) for line in lines), 0)
+        load = None if where is None else self._load(kind, day, size, where)
         lot = Lot(
-            number=self._number,
-            kind=kind,
-            day=day,
-            start=start,
-            count=size,
-            lines=tuple(lines),
-            piece=count is not None,
-            birds=birds,
-            over=max(birds - sum(self._lacks(line) for line in lines), 0),
-            load=None if where is None else self._load(kind, day, size, where),
-            taken=taken,
+            self._number, kind, day, start, size, tuple(lines), count is not None, birds, over, load, taken
         )
-        if lot.load is not None:
-            self.racks.put(lot.load)
-        self._enter(lot)
+        self._put(lot)
         self._journal.append((True, lot))
         return lot
 
     def drop(self, number: int) -> Lot:
         """Take a lot out."""
         lot = self.lots[number]
-        if lot.load is not None:
-            self.racks.take_out(lot.load)
-        self.need.rooms.give_back(lot.taken)
-        self._leave(lot)
+        self._take_out(lot)
         self._journal.append((False, lot))
         return lot
 
@@ -171,15 +158,10 @@ class Draft:
         while len(self._journal) > mark:
             added, lot = self._journal.pop()
             if added:
-                if lot.load is not None:
-                    self.racks.take_out(lot.load)
-                self.need.rooms.give_back(lot.taken)
-                self._leave(lot)
+                self._take_out(lot)
             else:
-                if lot.load is not None:
-                    self.racks.put(lot.load)
                 self.need.rooms.put_back(lot.taken)
-                self._enter(lot)
+                self._put(lot)
 
     def leaves_on(self, lot: Lot) -> date:
         """Return the day the last line of a lot takes its birds."""
@@ -212,13 +194,19 @@ class Draft:
             day.set_on, day.lockdown, day.hatch_day,
         )  # fmt: skip
 
-    def _enter(self, lot: Lot) -> None:
+    def _put(self, lot: Lot) -> None:
+        """Enter a lot whose place in the brooders is taken."""
+        if lot.load is not None:
+            self.racks.put(lot.load)
         self.lots[lot.number] = lot
         for line in lot.lines:
             self.of_line[line].append(lot.number)
         self._judge(lot.lines)
 
-    def _leave(self, lot: Lot) -> None:
+    def _take_out(self, lot: Lot) -> None:
+        if lot.load is not None:
+            self.racks.take_out(lot.load)
+        self.need.rooms.give_back(lot.taken)
         del self.lots[lot.number]
         for line in lot.lines:
             self.of_line[line].remove(lot.number)

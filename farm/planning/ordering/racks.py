@@ -14,7 +14,7 @@ from math import floor
 from farm.planning.machines import EggLoad, Machine, Room
 from farm.planning.machines.filling import stretches
 from farm.planning.machines.judging import alone, together
-from farm.planning.machines.records import spells
+from farm.planning.machines.records import HATCHER, SETTER, spells
 from farm.planning.ordering.calendar import Day
 from farm.planning.ordering.records import OrderKind
 
@@ -73,7 +73,8 @@ class Racks:
         """Return the most eggs one machine holds in the days they are turned, or hatch, in it, or both."""
         assert day.set_on is not None
         assert day.lockdown is not None
-        if not machine.capacity.get(kind.size):
+        idle = (turned and machine.does == HATCHER) or (hatched and machine.does == SETTER)
+        if idle or not machine.capacity.get(kind.size):
             return 0
         first, last = day.set_on - self.margin, day.hatch_day + 2 * self.margin
         near = [

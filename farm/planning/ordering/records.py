@@ -113,7 +113,7 @@ class Need:
     hatch_weekdays: frozenset[int] = frozenset()
     confidence: float = 0.9  # project default (judgement)
     weights: Weights = field(default_factory=Weights)
-    tries: int = 200
+    tries: int = 150
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 
 from farm.planning import chains, insert, lanes, standing, widest
+from farm.planning.allotments.records import Wanted
 from farm.planning.changes import with_birds
 from farm.planning.insert import NOWHERE
 from farm.planning.loads import Ints, load
@@ -31,11 +32,16 @@ class Taken:
     stays: tuple[tuple[Entry, tuple[Ints, ...]], ...]
 
 
+def horizon(problem: Problem, wanted: Iterable[Wanted]) -> int:
+    """Return how many days a room must reach for lines: no birds of theirs leave later than the last of them may."""
+    return max([problem.days, *((line.to_on - problem.start).days + 1 for line in wanted)])
+
+
 class PlannedRoom:
     """A plan with the batches taken so far in it; satisfies `records.BrooderRoom`.
 
     types: a batch for each type, by key, that stands for any number of its birds, as in `headroom`; its key is no
-    batch of the problem. days: how far leaving days may lie from the problem's start; ValueError beyond.
+    batch of the problem. days: how far leaving days may lie from the problem's start (`horizon`); ValueError beyond.
     """
 
     def __init__(
@@ -151,7 +157,7 @@ class PlannedRoom:
     def _short(self, leg: insert.Leg, first: int, loads: Sequence[Ints]) -> bool:
         days = slice(leg.start - first, leg.end - first)
         if leg.row == NOWHERE:
-            return bool(loads[0][days].any()) or leg.end > leg.start
+            return leg.end > leg.start
         return any(
             bool((asked[days] > room[leg.row, leg.start : leg.end]).any())
             for room, asked in zip(self.state.room, loads, strict=True)

@@ -57,7 +57,7 @@ def _texts(draft: Draft, lot: Lot) -> str:
     if lot.day.supplier is not None:
         if sexed:
             return N_(
-                "%(count)d chicks: at %(hatch)d %% alive on arrival, %(females)d %% of them females, %(lost)d %% lost "
+                "%(count)d chicks: at %(hatch)d %% alive on arrival, %(share)d %% of the sex wanted, %(lost)d %% lost "
                 "by day %(age)d, %(wanted)d or more with %(sure)d %% certainty"
             )
         return N_(
@@ -66,7 +66,7 @@ def _texts(draft: Draft, lot: Lot) -> str:
         )
     if sexed:
         return N_(
-            "%(count)d eggs: at %(hatch)d %% hatched, %(females)d %% of them females, %(lost)d %% lost by day "
+            "%(count)d eggs: at %(hatch)d %% hatched, %(share)d %% of the sex wanted, %(lost)d %% lost by day "
             "%(age)d, %(wanted)d or more with %(sure)d %% certainty"
         )
     return N_(
@@ -86,8 +86,10 @@ def _numbers(draft: Draft, lot: Lot) -> dict[str, Value]:
         "wanted": _wanted(draft, lot),
         "sure": round(100 * draft.need.confidence),
     }
-    if {draft.lines[at].sex for at in lot.lines} & {FEMALE, MALE} and lot.start.sex == ANY:
-        numbers["females"] = round(100 * lot.kind.female_share)
+    sexes = {draft.lines[at].sex for at in lot.lines} & {FEMALE, MALE}
+    if sexes and lot.start.sex == ANY:
+        share = min(sizing.share_of(lot.kind, lot.start, sex) for sex in sexes)
+        numbers["share"] = round(100 * share)
     return numbers
 
 

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
 
+from farm.husbandry.first_enough import first_enough
 from farm.phrase import N_, Phrase, Value
 from farm.planning.machines import Machine
 from farm.planning.ordering import calendar, reasons
@@ -38,12 +39,13 @@ def ways(draft: Draft, line: int) -> tuple[Way, ...]:
 @contextmanager
 def changed(draft: Draft, line: int, need: Need) -> Iterator[Draft]:
     """Give a draft another need, for one line's sake; all is as before on leaving, whatever was placed meanwhile."""
-    old = draft.need, draft.lines[line], draft.sizer, draft.racks.machines
+    old = draft.need, draft.lines[line], draft.sizer, draft.racks
     days = draft.set_days[line], draft.intake_days[line]
     mark = draft.mark()
     wanted = next(each for each in need.wanted if each.key == old[1].key)
     draft.need, draft.lines[line] = need, wanted
-    draft.racks = Racks(need.machines, tuple(draft.racks.loads.values()))
+    if need.machines != old[0].machines:
+        draft.racks = Racks(need.machines, tuple(draft.racks.loads.values()))
     draft.set_days[line], draft.intake_days[line] = (
         calendar.set_days(need, wanted),
         calendar.intake_days(need, wanted),
@@ -55,8 +57,7 @@ def changed(draft: Draft, line: int, need: Need) -> Iterator[Draft]:
         yield draft
     finally:
         draft.back(mark)
-        draft.need, draft.lines[line], draft.sizer = old[0], old[1], old[2]
-        draft.racks = Racks(old[3], tuple(draft.racks.loads.values()))
+        draft.need, draft.lines[line], draft.sizer, draft.racks = old
         draft.set_days[line], draft.intake_days[line] = days
         draft.judge(line)
 
@@ -70,19 +71,16 @@ def meets(draft: Draft, line: int, need: Need) -> bool:
 
 
 def _machine(draft: Draft, line: int) -> Way | None:
-    """Return the fewest more eggs one machine would have to hold: on the nearest day, in the machine with most room."""
+    """Return the fewest more eggs that one of the machines would have to hold."""
     near = reasons.nearest(draft, line)
     if near is None or near.day.supplier is not None or near.room >= near.count:
         return None
     size = draft.need.kinds[draft.lines[line].type].size
     best: tuple[int, Machine] | None = None
     for machine in (each for each in draft.racks.machines if each.capacity.get(size)):
-        for more in _steps(near.count - near.room, near.count):
-            if best is not None and more >= best[0]:
-                break
-            if meets(draft, line, _larger(draft.need, machine, size, more)):
-                best = more, machine
-                break
+        more = _fewest_more(draft, line, machine, near.count - near.room, near.count)
+        if more is not None and (best is None or more < best[0]):
+            best = more, machine
     if best is None:
         return None
     values: dict[str, Value] = {"eggs": best[0], "machine": best[1].name}
@@ -97,12 +95,14 @@ def _machine(draft: Draft, line: int) -> Way | None:
     )
 
 
-def _steps(least: int, most: int) -> list[int]:
-    """Return sizes to try from the least to the most, each half as large again."""
-    found = [max(least, 1)]
-    while found[-1] < most:
-        found.append(min(found[-1] + -(-found[-1] // 2), most))
-    return found
+def _fewest_more(draft: Draft, line: int, machine: Machine, least: int, most: int) -> int | None:
+    """Return the fewest more eggs, from least to most, with which a machine would do; None where even the most fail."""
+    size = draft.need.kinds[draft.lines[line].type].size
+
+    def enough(more: int) -> bool:
+        return meets(draft, line, _larger(draft.need, machine, size, more))
+
+    return first_enough(enough, least, most) if enough(most) else None
 
 
 def _larger(need: Need, machine: Machine, size: str, more: int) -> Need:
@@ -138,6 +138,9 @@ def _later(draft: Draft, line: int) -> Way | None:
 
 
 def _less_sure(draft: Draft, line: int) -> Way | None:
+    """Return the most certainty below what is asked for that there is room for."""
+    if not meets(draft, line, replace(draft.need, confidence=min(LESS_SURE))):
+        return None
     for confidence in LESS_SURE:
         if confidence < draft.need.confidence and meets(
             draft, line, replace(draft.need, confidence=confidence)
@@ -152,6 +155,7 @@ def _less_sure(draft: Draft, line: int) -> Way | None:
 
 
 def _bought(draft: Draft, line: int) -> Way | None:
+    """Return the chicks somebody would have to sell."""
     wanted = draft.lines[line]
     someone = Supplier(SOMEONE, "", frozenset({wanted.type}))
     with changed(draft, line, replace(draft.need, suppliers=(someone,))):

@@ -65,6 +65,11 @@ def count(request: FarmRequest, pk: int) -> HttpResponse:
     """Add a line to the ledger; `?kind=sold` starts the form with what happened."""
     farm, today = request.visit.farm, request.visit.by.today
     batch = lookup.get(Batch, farm_id=farm.pk, pk=pk)
+    if batch.expected and request.method == "GET":
+        messages.info(
+            request, _("%(batch)s is not here yet, so there is nothing to count.") % {"batch": batch}
+        )
+        return redirect("batch", pk)
     form = CountForm(
         request.POST if request.method == "POST" else None,
         initial=_opening(batch, today, request.GET.get("kind", "")),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from farm.models import Batch
+from farm.models.batch import BatchSource
 from farm.planning.window import Window
 from farm.queries import agenda, heads, programmes
 from farm.queries.agenda import Due
@@ -62,10 +63,14 @@ class Home:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """Everything the life line's templates read. pieces: (stage of plumage, x, width), the pattern twin of colour."""
+    """Everything the life line's templates read. pieces: (stage of plumage, x, width), the pattern twin of colour.
+
+    hatch_x: where their life begins; what is before it is spent in the eggs.
+    """
 
     width: float
     height: float
+    hatch_x: float
     stops: tuple[Stop, ...]
     feathered_x: float
     pieces: tuple[tuple[str, float, float], ...]
@@ -94,26 +99,37 @@ class Life:
 
 
 def draw(batch: Batch, today: date) -> Life:
-    """Return the life line of a batch read by `queries.batches.whole`, from its hatch day on."""
-    days = _days(batch, today)
-    window = Window(batch.hatch_day, days)
+    """Return the life line of a batch read by `queries.batches.whole`, from its hatch day on.
+
+    Of one that is still in its eggs, from the day they are set.
+    """
+    lead, days = _in_eggs(batch), _days(batch, today)
+    window = Window(batch.hatch_day - timedelta(days=lead), lead + days)
     now = window.index(today)
-    a_day = min(_WIDEST, max(_NARROWEST, _WIDTH / days))
-    marks = tuple(_marks(batch, today, days, a_day))
+    a_day = min(_WIDEST, max(_NARROWEST, _WIDTH / window.days))
+    marks = tuple(_marks(batch, today, days, lead, a_day))
     below = max([BAR_TOP + BAR_HEIGHT, *(mark.y + 13 for mark in marks)]) + 8
     homes = tuple(_homes(batch, window, now, a_day, below))
     feathered = programmes.of(batch).rules["feathered_day"].value
     return Life(
-        width=round(days * a_day, 2),
+        width=round(window.days * a_day, 2),
         height=max([below, *(home.y + _ROOM + 4 for home in homes)]),
+        hatch_x=round(lead * a_day, 2),
         stops=tuple(Stop(share, "#{:02x}{:02x}{:02x}".format(*colour)) for share, colour in plumage.RAMP),
-        feathered_x=round(feathered * a_day, 2),
-        pieces=tuple(_pieces(feathered, days, a_day)),
-        weeks=tuple((round(week * 7 * a_day, 2), week) for week in range(days // 7 + 1)),
-        today_x=round((now + 0.5) * a_day, 2) if 0 <= now < days else None,
+        feathered_x=round((lead + feathered) * a_day, 2),
+        pieces=tuple(_pieces(feathered, days, lead, a_day)),
+        weeks=tuple((round((lead + week * 7) * a_day, 2), week) for week in range(days // 7 + 1)),
+        today_x=round((now + 0.5) * a_day, 2) if 0 <= now < window.days else None,
         days=marks,
         homes=homes,
     )
+
+
+def _in_eggs(batch: Batch) -> int:
+    """Return the days from the setting of a batch's eggs to its hatch day, 0 once it hatched or came from elsewhere."""
+    if batch.expected and batch.source == BatchSource.OWN_HATCH:
+        return max((batch.hatch_day - batch.egg_set.set_on).days, 0)
+    return 0
 
 
 def _days(batch: Batch, today: date) -> int:
@@ -123,15 +139,15 @@ def _days(batch: Batch, today: date) -> int:
     return min(max((end - batch.hatch_day).days + 7, 21), _MOST_DAYS)
 
 
-def _marks(batch: Batch, today: date, days: int, a_day: float) -> Iterator[DaySteps]:
+def _marks(batch: Batch, today: date, days: int, lead: int, a_day: float) -> Iterator[DaySteps]:
     by_day: dict[date, list[Step]] = {}
     early = batch.hatch_day - min(batch.hatch_day, batch.arrived_on) + timedelta(days=_BEFORE_DAYS)
     for due in agenda.for_batch(batch, today, days + early.days):
         by_day.setdefault(due.item.due, []).append(Step(due, state(due, today)))
     free: list[float] = []  # where each lane is free from
     for number, (day, steps) in enumerate(sorted(by_day.items()), 1):
-        # What comes before the hatch stands at the line's beginning.
-        x = max((max((day - batch.hatch_day).days, 0) + 0.5) * a_day, _LANE / 2)
+        # What comes before the line's first day stands at its beginning.
+        x = max((max((day - batch.hatch_day).days + lead, 0) + 0.5) * a_day, _LANE / 2)
         lane = next((index for index, taken in enumerate(free) if taken <= x), len(free))
         free[lane : lane + 1] = [x + _LANE]
         yield DaySteps(
@@ -162,8 +178,8 @@ def _homes(batch: Batch, window: Window, now: int, a_day: float, top: float) -> 
             yield Home(stay.housing.name, round(x, 2), round(width, 2), top + lane * (_ROOM + 4), labels)
 
 
-def _pieces(feathered: float, days: int, a_day: float) -> Iterator[tuple[str, float, float]]:
+def _pieces(feathered: float, days: int, lead: int, a_day: float) -> Iterator[tuple[str, float, float]]:
     for stage, hit in stage_days(feathered, 0, days).items():
         columns = hit.nonzero()[0]
         if len(columns):
-            yield stage, round(int(columns[0]) * a_day, 2), round(len(columns) * a_day, 2)
+            yield stage, round((lead + int(columns[0])) * a_day, 2), round(len(columns) * a_day, 2)

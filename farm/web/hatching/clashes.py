@@ -1,4 +1,4 @@
-"""Conflicts of egg sets with machines: numbered, each a bar under its machine's row and a sentence below the drawing."""
+"""Conflicts of egg sets with machines: numbered, a bar under the row of the machine, a sentence under the drawing."""
 
 from __future__ import annotations
 

@@ -33,7 +33,9 @@ def _hatched_at() -> InstantField:
     return InstantField(
         label=_("Hatched at"),
         required=False,
-        help_text=_("Day and hour, if the seller says. Empty: as long before as they usually are on the way."),
+        help_text=_(
+            "Day and hour, if the seller says. Empty: as long before as they usually are on the way."
+        ),
     )
 
 
@@ -48,7 +50,9 @@ class _IntakeForm(VersionedForm):
         super().__init__(*args, **kwargs)
         rows = Supplier.objects.filter(farm=self.farm)
         fields.choose(
-            self, "supplier_id", [("", gettext("none in the list")), *((str(row.pk), row.name) for row in rows)]
+            self,
+            "supplier_id",
+            [("", gettext("none in the list")), *((str(row.pk), row.name) for row in rows)],
         )
 
     def clean_extras(self) -> int:
@@ -146,5 +150,3 @@ class ArrivalForm(VersionedForm):
     def found(self) -> dict[str, Any]:
         """Return what `intakes.arrive` is given; empty numbers are 0."""
         return self.values() | {name: self.cleaned_data.get(name) or 0 for name in ("dead", "weak")}
-
-

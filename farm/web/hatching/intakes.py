@@ -71,7 +71,6 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "expected": intakes.birds_expected(intake),
         "lost_percent": round(100 * (1 - arrival.chance), 1),
         "yolk": yolk(intake, visit.by.now),
-        "weak_share": bool(intake.weak),
     }
     return render(request, "web/hatching/intake.html", context)
 
@@ -169,6 +168,8 @@ def cancel(request: FarmRequest, pk: int) -> HttpResponse:
         with shown_in(form):
             intakes.cancel(request.visit.by, intake_id=pk)
         if form.is_valid():
-            messages.success(request, _("The chicks from %(from)s are cancelled.") % {"from": intake.from_whom})
+            messages.success(
+                request, _("The chicks from %(from)s are cancelled.") % {"from": intake.from_whom}
+            )
             return redirect("intakes")
     return render(request, "web/hatching/intake_cancel.html", {"form": form, "intake": intake})

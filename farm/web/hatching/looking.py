@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
@@ -21,7 +21,8 @@ from farm.trade.eggs import EggKind, egg_kind
 from farm.trade.programme import Programme
 from farm.web.forms import DayField
 
-_USUAL_SHOWN = 5  # pairs of machines shown; project default (judgement)
+_MOST_SHOWN = 5  # pairs of machines shown; project default (judgement)
+_SEARCHED_DAYS = 42  # how far a day with room is looked for; project default (judgement)
 
 
 class _Asked(forms.Form):
@@ -47,7 +48,8 @@ class Preview:
     """What eggs of a type set on a day would come to.
 
     stored: how long stored eggs are judged, "fine", "late", "refused" or "never" (longer than any are set). expected,
-    low, high: chicks of `eggs`, 8 hatches in 10 between low and high; None without a number of eggs.
+    low, high: chicks of `eggs`, 8 hatches in 10 between low and high; None without a number of eggs. fits: where they
+    can go, most eggs first. later: where none of it is enough, the first later day with room, and where.
     """
 
     dates: Incubation
@@ -59,6 +61,7 @@ class Preview:
     low: int
     high: int
     fits: tuple[Fit, ...]
+    later: tuple[date, Fit] | None
 
 
 def preview(farm: Farm, typed: Mapping[str, Any]) -> Preview | None:
@@ -84,6 +87,8 @@ def _preview(farm: Farm, programme: Programme, set_on: date, eggs: int | None, s
         law = odds.birds(eggs, FarmRates(farm).stages(programme, stored_days, dates.hatch_day.month))
         expected, (low, high) = round(odds.mean(law)), odds.band(law)
     long = stored_days > kind.longest_storage_days
+    space = _Space(farm, programme)
+    fits = space.on(set_on)
     return Preview(
         dates=dates,
         kind=kind,
@@ -93,12 +98,32 @@ def _preview(farm: Farm, programme: Programme, set_on: date, eggs: int | None, s
         expected=expected,
         low=low,
         high=high,
-        fits=_fits(farm, programme.species, dates),
+        fits=fits[:_MOST_SHOWN],
+        later=None if fits and fits[0].eggs >= (eggs or 1) else space.after(set_on, eggs or 1),
     )
 
 
-def _fits(farm: Farm, species: str, dates: Incubation) -> tuple[Fit, ...]:
-    machines, loads = hatching.machine_records(farm)
-    rows = {str(row.pk): row for row in Machine.objects.filter(farm=farm)}
-    found = room(machines, loads, species, dates.set_on, dates.lockdown, dates.hatch_day)
-    return tuple(Fit(rows[one.setter], rows[one.hatcher], one.eggs) for one in found[:_USUAL_SHOWN])
+class _Space:
+    """The room of a farm's machines for eggs of a type, read once for any number of days."""
+
+    def __init__(self, farm: Farm, programme: Programme) -> None:
+        self.programme = programme
+        self.machines, self.loads = hatching.machine_records(farm)
+        self.rows = {str(row.pk): row for row in Machine.objects.filter(farm=farm)}
+
+    def on(self, set_on: date) -> tuple[Fit, ...]:
+        """Return where eggs set on a day can go, most eggs first."""
+        dates = incubation.incubation(self.programme, set_on)
+        found = room(
+            self.machines, self.loads, self.programme.species, set_on, dates.lockdown, dates.hatch_day
+        )
+        return tuple(Fit(self.rows[one.setter], self.rows[one.hatcher], one.eggs) for one in found)
+
+    def after(self, day: date, eggs: int) -> tuple[date, Fit] | None:
+        """Return the first day after `day` on which so many eggs fit together, and where; None for none soon."""
+        for offset in range(1, _SEARCHED_DAYS + 1):
+            later = day + timedelta(days=offset)
+            fits = self.on(later)
+            if fits and fits[0].eggs >= eggs:
+                return later, fits[0]
+        return None

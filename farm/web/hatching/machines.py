@@ -8,9 +8,8 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
 from farm.models import EggSet, Machine
@@ -90,9 +89,7 @@ class MachineForm(VersionedForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        fields.choose(
-            self, "species", [(key, gettext(one.plural)) for key, one in species.species().items()]
-        )
+        fields.choose(self, "species", [(key, gettext(one.plural)) for key, one in species.species().items()])
 
     @staticmethod
     def stored(machine: Machine) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from farm.models.egg_set import EggSetState
 from farm.queries.hatch_rates import FarmRates, SpeciesRates
 from farm.trade import species
 from farm.trade.eggs import egg_kind
-from farm.trade.general import figure, source
+from farm.trade.general import figure, general
 from farm.web.access import FarmRequest, farm_page
 from farm.web.help.pieces import Cited, cited
 
@@ -114,11 +114,9 @@ def _shown(farm: Farm, today: date) -> Iterator[Shown]:
         yield Shown(
             name=gettext(one.plural),
             known=known,
-            fertility=_rate(
-                known.learned.fertility, kind.fertility, kind.sources["fertility"], candled
-            ),
+            fertility=_rate(known.learned.fertility, kind.fertility, kind.sources["fertility"], candled),
             hatch=hatch,
-            arrives=_rate(known.arrives, lost, source("losses", "lost_on_the_way"), known.chicks),
+            arrives=_rate(known.arrives, lost, general()["losses"]["lost_on_the_way"].source, known.chicks),
             months=tuple(months),
         )
 

@@ -33,7 +33,9 @@ def _set_on() -> DayField:
 
 def _hour() -> forms.TimeField:
     widget = forms.TimeInput(format="%H:%M", attrs={"type": "time"})
-    return forms.TimeField(label=_("Set at (hour)"), required=False, widget=widget, help_text=_("Empty: noon."))
+    return forms.TimeField(
+        label=_("Set at (hour)"), required=False, widget=widget, help_text=_("Empty: noon.")
+    )
 
 
 def _stored() -> forms.IntegerField:

@@ -136,9 +136,7 @@ def hatch(request: FarmRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         batch = None
         with shown_in(form):
-            batch = hatches.record(
-                visit.by, egg_set_id=pk, expected_version=form.seen_version, **form.found
-            )
+            batch = hatches.record(visit.by, egg_set_id=pk, expected_version=form.seen_version, **form.found)
         if form.is_valid():
             if batch is None:
                 messages.success(request, _("Noted: nothing hatched of %(set)s.") % {"set": egg_set})
@@ -156,4 +154,4 @@ def hatch(request: FarmRequest, pk: int) -> HttpResponse:
 def _asked(request: FarmRequest) -> dict[str, str]:
     """Return what an address asks a new set to start with: `?machine=3&set_on=2026-05-09&programme=duck`."""
     names = {"machine": "setter_id", "set_on": "set_on", "programme": "programme"}
-    return {names[name]: value for name, value in request.GET.items() if name in names}
+    return {names[name]: value for name, value in request.GET.dict().items() if name in names}

@@ -93,7 +93,7 @@ def next_step(row: SetRow, today: date) -> Due | None:
     batch = row.egg_set.batch
     if row.egg_set.state != EggSetState.OPEN or batch is None:
         return None
-    span = (row.dates.out_latest - row.dates.set_on).days + _BEFORE_DAYS
+    span = (row.dates.out_latest - row.dates.hatch_day).days + _BEFORE_DAYS + 1
     for due in agenda.for_batch(batch, today, span):
         over = (due.item.until or due.item.due + timedelta(days=1)) <= today
         if due.open and (not over or due.item.open_ended):
@@ -120,7 +120,7 @@ def days(row: SetRow, today: date) -> tuple[Day, ...]:
     """Return the days of an egg set in order."""
     dates = row.dates
     turned = dates.lockdown - timedelta(days=1)
-    found = [(dates.set_on, Phrase(N_("set")), None)]
+    found: list[tuple[date, Phrase, date | None]] = [(dates.set_on, Phrase(N_("set")), None)]
     if not row.egg_set.setter.turns_itself:
         turns = int(figure("incubation", "turns_a_day"))
         text = Phrase(N_("turn by hand, %(n)d times a day"), {"n": turns})

@@ -28,10 +28,8 @@ _BOTH = ["GET", "POST"]
 
 def _number(name: str, label: Any, help_text: Any = "") -> forms.IntegerField:
     low, high = RANGES[name]
-    initial = Supplier._meta.get_field(name).get_default()
-    return forms.IntegerField(
-        label=label, min_value=low, max_value=high, initial=initial, help_text=help_text
-    )
+    usual = getattr(Supplier(), name)
+    return forms.IntegerField(label=label, min_value=low, max_value=high, initial=usual, help_text=help_text)
 
 
 class SupplierForm(VersionedForm):

@@ -24,20 +24,21 @@ _USUAL_WEEKS = "6"  # a hen's egg takes three
 _AHEAD_DAYS = 60
 _LATEST = 12  # sets that are over and shown
 
-#: The groups of open sets, the most pressing first.
-GROUPS = {
-    OVERDUE: _("Waiting for their count"),
-    HATCHING: _("Last days and hatching"),
-    TURNED: _("In the machine"),
-    PLANNED: _("Planned"),
+#: The states of open sets in a word, the most pressing first.
+STATES = {
+    OVERDUE: _("waiting for the count"),
+    HATCHING: _("last days and hatch"),
+    TURNED: _("in the machine"),
+    PLANNED: _("planned"),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """An egg set in the list. number of `of`: its day of incubation; next: its next step, None for none soon."""
+    """An open egg set in the list. word: for its state. number of `of`: its day of incubation. next: its next step."""
 
     row: SetRow
+    word: str
     number: int
     of: int
     next: Item | None
@@ -57,11 +58,7 @@ def listing(request: FarmRequest) -> HttpResponse:
         "timeline": timeline.draw(sheet, choice, today, farm.first_weekday, hatching.conflicts(farm)),
         "weeks": WEEKS,
         "today": today,
-        "groups": [
-            (word, [one for one in shown if one.row.state == state])
-            for state, word in GROUPS.items()
-            if any(one.row.state == state for one in shown)
-        ],
+        "shown": sorted(shown, key=lambda one: list(STATES).index(one.row.state)),
         "over": over[:_LATEST],
         "any_set": bool(sheet.sets),
     }
@@ -72,6 +69,7 @@ def _shown(rows: Sequence[SetRow], coming: dict[int, Item], today: date) -> list
     return [
         Shown(
             row=row,
+            word=str(STATES[row.state]),
             number=day_number(row, today),
             of=(row.dates.hatch_day - row.dates.set_on).days,
             next=coming.get(row.egg_set.batch_id or 0),

@@ -19,7 +19,7 @@ from farm.web.history.values import Names
 _SILENT = frozenset(
     {"id", "farm", "created_at", "client_key", "content", "digest", "edited", "built_in", "login", "email"}
 )
-_LINKED = {"batch": "batch", "housing": "housing-page"}
+_LINKED = {"batch": "batch", "housing": "housing-page", "eggset": "egg-set", "intake": "intake"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,9 @@ def _species() -> Column:
 
 def _assumed(values: Mapping[str, Any]) -> dict[str, Any]:
     kind = values.get("kind", HousingKind.BROODER)
-    return {"kind": kind, "heated": kind == HousingKind.BROODER, "indoor": kind not in _OUTSIDE} | dict(values)
+    return {"kind": kind, "heated": kind == HousingKind.BROODER, "indoor": kind not in _OUTSIDE} | dict(
+        values
+    )
 
 
 def _save(by: Actor, rows: Sequence[Any]) -> Sequence[object]:

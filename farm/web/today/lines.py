@@ -20,6 +20,14 @@ from farm.trade.cautions import Caution
 from farm.web.help.pieces import Cited, cited
 
 
+_EGG_STEP = re.compile(r"eggs:(\d+)/(candle|hatch)(/|$)")
+
+
+def name_in_page(text: str) -> str:
+    """Return a name that an address, a selector and htmx all take."""
+    return re.sub(r"[^0-9a-z]+", "-", text.lower())
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """An occurrence with its mark. `item` None: the agenda no longer has it, only its mark is left.
@@ -39,12 +47,19 @@ class Line:
     @property
     def key(self) -> str:
         """Return an id for the page, the same whatever the line is called."""
-        return re.sub(r"[^0-9a-z]+", "-", f"{self.round}-{self.due:%Y%m%d}-{self.source}".lower())
+        return name_in_page(f"{self.round}-{self.due:%Y%m%d}-{self.source}")
 
     @property
     def short(self) -> str:
         """Return its title under the name of its housing, which it need not say again."""
-        return self.title.removeprefix(f"{self.item.room_name}: ") if self.item else self.title
+        own = self.title.removeprefix(f"{self.item.room_name}: ") if self.item else self.title
+        return own[:1].upper() + own[1:]
+
+    @property
+    def egg_page(self) -> tuple[str, str] | None:
+        """Return the address and number of the egg set where a candling or hatch is written down; None for others."""
+        found = _EGG_STEP.match(self.source)
+        return (f"egg-set-{found[2]}", found[1]) if found and self.item else None
 
     @property
     def done(self) -> bool:
