@@ -1,6 +1,7 @@
 """Hours of light by age, and the lamps that make them."""
 
 from datetime import UTC, date, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -35,21 +36,20 @@ def lit(key="chicken_layer_brown", latitude=50.0, closed=False, sex=FEMALE, hatc
     return Lit(programmes()[key], sex, hatched, latitude, closed, start)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(PULLETS)
 def test_pullets_days_only_shorten_until_lay_and_then_only_lengthen(pullets):
-    hours = wanted_hours(pullets, 400)
+    hours = wanted_hours(pullets, 300)
     turn = pullets.lengthen_day
-    assert (np.diff(hours[: turn + 1]) <= 1e-9).sum() >= turn - 1  # the day of the turn may rise
     assert (np.diff(hours[:turn]) <= 1e-9).all()
     assert (np.diff(hours[turn - 1 :]) >= -1e-9).all()
     assert turn >= 98
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(PULLETS)
 def test_an_open_house_never_wants_less_than_the_sun_gives_up_to_sixteen_hours(pullets):
-    hours, natural = wanted_hours(pullets, 400), natural_hours(pullets, 400)
+    hours, natural = wanted_hours(pullets, 300), natural_hours(pullets, 300)
     if not pullets.closed:
         assert (hours >= np.minimum(natural, 16) - 1e-9).all()
         assert (hours[: pullets.lengthen_day] >= natural[: pullets.lengthen_day] - 1e-9).all()
@@ -61,15 +61,15 @@ def test_an_open_house_never_wants_less_than_the_sun_gives_up_to_sixteen_hours(p
 @given(PULLETS)
 def test_light_is_lengthened_by_no_more_than_half_an_hour_a_week_in_a_closed_house(pullets):
     if pullets.closed:
-        hours = wanted_hours(pullets, 400)
+        hours = wanted_hours(pullets, 300)
         assert np.diff(hours).max() <= 0.5 + 1e-9
         assert (hours[7:] - hours[:-7]).max() <= 0.5 + 1e-9
 
 
 @settings(max_examples=40, deadline=None)
-@given(PULLETS, st.integers(1, 399))
+@given(PULLETS, st.integers(1, 299))
 def test_what_is_wanted_on_a_day_does_not_hang_on_how_far_one_looks(pullets, days):
-    np.testing.assert_allclose(wanted_hours(pullets, days), wanted_hours(pullets, 400)[:days])
+    np.testing.assert_allclose(wanted_hours(pullets, days), wanted_hours(pullets, 300)[:days])
 
 
 def test_a_closed_house_goes_from_twenty_two_hours_to_ten_by_eight_weeks():
@@ -148,7 +148,7 @@ def test_timer_settings_follow_each_other_and_leave_no_day_short(pullets, from_a
     assert found[0].first_day == pullets.hatch_day + timedelta(days=from_age)
     assert found[-1].last_day == pullets.hatch_day + timedelta(days=from_age + 59)
     hours = wanted_hours(pullets, from_age + 60)
-    for before, after in zip(found, found[1:], strict=False):
+    for before, after in pairwise(found):
         assert after.first_day == before.last_day + timedelta(days=1)
     for each in found:
         day = each.first_day
@@ -163,18 +163,12 @@ def test_timer_settings_follow_each_other_and_leave_no_day_short(pullets, from_a
 
 
 def test_a_timer_is_set_anew_when_the_clocks_change():
-    found = timer(lit(latitude=52.5), BERLIN, 210, 250)
-    changed = [s for s in found if s.first_day == date(2026, 10, 25)]
-    assert len(changed) == 1
-    before = found[found.index(changed[0]) - 1]
-    assert before.last_day == date(2026, 10, 24)
-    assert (
-        timedelta(minutes=45)
-        < timedelta(
-            minutes=(before.on.hour - changed[0].on.hour) * 60 + before.on.minute - changed[0].on.minute
-        )
-        < timedelta(minutes=90)
-    )
+    found = timer(lit(latitude=52.5, hatched=date(2026, 3, 4)), BERLIN, 210, 250)
+    before, after = next((b, a) for b, a in pairwise(found) if a.first_day == date(2026, 10, 25))
+    assert (before.first_day, before.last_day) == (date(2026, 10, 21), date(2026, 10, 24))
+    assert after.last_day == date(2026, 10, 27)
+    earlier = timedelta(hours=before.on.hour - after.on.hour, minutes=before.on.minute - after.on.minute)
+    assert timedelta(minutes=60) <= earlier % timedelta(days=1) < timedelta(minutes=80)
 
 
 def test_a_setting_reads_as_one_says_it():

@@ -6,9 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+import numpy as np
+from numpy.typing import NDArray
+
 from farm.husbandry import binomial
 from farm.husbandry.advice.losses import Chart, least
 from farm.phrase import N_, Phrase, Value
+from farm.trade.general import figure
 
 #: Cautions to be shown beside an alarm.
 CAUTIONS = ("bird_flu", "hygiene")
@@ -19,8 +23,8 @@ SO_FAR, ON_ONE_DAY, WORSE = "so far", "on one day", "worse"
 class Alarm:
     """Losses out of the ordinary on a day of age.
 
-    kind: SO_FAR, ON_ONE_DAY, or WORSE while an earlier alarm is not over. lost, usual: of the days the kind speaks of
-    (for WORSE, since the alarm before). lost_so_far: in all. birds: that came and did not leave alive.
+    kind: SO_FAR, ON_ONE_DAY, or WORSE after an earlier alarm. lost, usual: of the days the kind speaks of (for WORSE,
+    those since the alarm, or since it was over). lost_so_far: in all. birds: that came and did not leave alive.
     """
 
     age_days: int
@@ -52,8 +56,8 @@ _TEXTS = {
         " Look at warmth, water and predators now, and ask your vet: sudden deaths may have to be reported."
     ),
     WORSE: N_(
-        "%(lost)d more lost by %(day)s, %(all)d in all, though an alarm was given: up to %(usual)d would be ordinary"
-        " since then. Ask your vet today."
+        "%(lost)d more lost by %(day)s, %(all)d in all; since the last alarm up to %(usual)d would be ordinary."
+        " Ask your vet today."
     ),
 }
 
@@ -62,43 +66,69 @@ def alarms(chart: Chart, lost: Sequence[int]) -> tuple[Alarm, ...]:
     """Return every alarm of a rearing so far.
 
     lost: birds lost on each day, the first being chart.first_age; it may end before the chart does. After an alarm
-    there is none until losses so far are as low as chart.calm again, except when those since the last alarm are by
-    themselves clearly more than chance explains. Raises ValueError for more days than the chart has, or losses below 0.
+    the next is given only when all losses have doubled and are out of the ordinary since, so that an outbreak cries a
+    few times and not daily. An alarm is over once losses so far are as low as chart.calm again, or a week's were
+    ordinary: then losses count anew. Raises ValueError for more days than the chart has, or losses below 0.
     """
     if len(lost) > len(chart.base) or any(dead < 0 for dead in lost):
         raise ValueError("lost must not be longer than the chart, nor below 0")
-    found: list[Alarm] = []
-    so_far, out_since, at_alarm = 0, None, 0
-    for day, dead in enumerate(lost):
-        so_far += dead
-        if out_since is None:
-            alarm = _new(chart, day, dead, so_far)
-        else:
-            alarm = _worse(chart, out_since, day, so_far - at_alarm, so_far)
+    watch = _Watch(chart, np.cumsum(np.asarray(lost, dtype=np.int64)))
+    return tuple(alarm for day in range(len(lost)) if (alarm := watch.look(day)))
+
+
+class _Watch:
+    """One rearing being watched, day by day.
+
+    since: the day after which losses count, None before any alarm. out: an alarm was given and is not over.
+    """
+
+    def __init__(self, chart: Chart, so_far: NDArray[np.int64]) -> None:
+        self.chart, self.so_far = chart, so_far
+        self.since: int | None = None
+        self.out = False
+
+    def look(self, day: int) -> Alarm | None:
+        """Return the alarm of a day, if there is one; days must be looked at in turn."""
+        alarm = self._first(day) if self.since is None else self._again(day, self.since)
         if alarm:
-            found.append(alarm)
-            out_since, at_alarm = day, so_far
-        elif so_far <= chart.calm[day]:
-            out_since = None
-    return tuple(found)
+            self.since, self.out = day, True
+        elif self.so_far[day] <= self.chart.calm[day]:
+            self.since, self.out = None, False
+        elif self.out and self._quiet_week(day):
+            self.since, self.out = day, False
+        return alarm
 
+    def _first(self, day: int) -> Alarm | None:
+        if self.so_far[day] > self.chart.most[day]:
+            return self._alarm(day, SO_FAR, int(self.so_far[day]), int(self.chart.most[day]))
+        return self._sudden(day)
 
-def _new(chart: Chart, day: int, dead: int, so_far: int) -> Alarm | None:
-    age, birds = chart.first_age + day, int(chart.base[day])
-    if so_far > chart.most[day]:
-        return Alarm(age, SO_FAR, so_far, int(chart.most[day]), so_far, birds)
-    if dead > chart.most_a_day[day]:
-        return Alarm(age, ON_ONE_DAY, dead, int(chart.most_a_day[day]), so_far, birds)
-    return None
+    def _again(self, day: int, since: int) -> Alarm | None:
+        lost = int(self.so_far[day] - self.so_far[since])
+        usual = max(self._ordinary(since, day, 1 - self.chart.tail), least() - 1)
+        if self.out:
+            doubled = self.so_far[day] >= figure("losses", "worse_times") * self.so_far[since]
+            return self._alarm(day, WORSE, lost, usual) if doubled and lost > usual else None
+        return self._sudden(day) or (self._alarm(day, WORSE, lost, usual) if lost > usual else None)
 
+    def _sudden(self, day: int) -> Alarm | None:
+        dead = int(self.so_far[day] - (self.so_far[day - 1] if day else 0))
+        usual = int(self.chart.most_a_day[day])
+        return self._alarm(day, ON_ONE_DAY, dead, usual) if dead > usual else None
 
-def _worse(chart: Chart, since: int, day: int, more: int, so_far: int) -> Alarm | None:
-    """Return an alarm where losses after day `since` are by themselves out of the ordinary."""
-    kept = 1.0
-    for chance in chart.chances[since + 1 : day + 1]:
-        kept *= 1 - float(chance)
-    birds = max(int(chart.base[since + 1 : day + 1].max()) - (so_far - more), 0)
-    usual = max(binomial.quantile(birds, 1 - kept, 1 - chart.tail), least() - 1)
-    if more <= usual:
-        return None
-    return Alarm(chart.first_age + day, WORSE, more, usual, so_far, int(chart.base[day]))
+    def _quiet_week(self, day: int) -> bool:
+        start = day - int(figure("losses", "rearm_days"))
+        if self.since is None or start < self.since:
+            return False
+        calm = self._ordinary(start, day, figure("losses", "rearm_probability"))
+        return bool(self.so_far[day] - self.so_far[start] <= calm)
+
+    def _ordinary(self, since: int, day: int, q: float) -> int:
+        """Return the losses after day `since` until `day` that are not exceeded with chance q."""
+        kept = float(np.prod(1 - self.chart.chances[since + 1 : day + 1]))
+        birds = int(self.chart.base[since + 1 : day + 1].max() - self.so_far[since])
+        return binomial.quantile(max(birds, 0), 1 - kept, q)
+
+    def _alarm(self, day: int, kind: str, lost: int, usual: int) -> Alarm:
+        chart = self.chart
+        return Alarm(chart.first_age + day, kind, lost, usual, int(self.so_far[day]), int(chart.base[day]))

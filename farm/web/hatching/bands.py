@@ -35,7 +35,7 @@ class Piece:
 class Band:
     """An egg set in one machine. main_x: the middle of the day it is expected to hatch, None where not in sight.
 
-    planned: it is not in the machine yet. over: the hatch is recorded. label: "" where none fits.
+    planned: it is not in the machine yet. over: the hatch is recorded. labels: what is written into it, and at which x.
     """
 
     row: SetRow
@@ -44,7 +44,7 @@ class Band:
     width: float
     lane: int
     main_x: float | None
-    label: str
+    labels: tuple[tuple[float, str], ...]
     planned: bool
     over: bool
 
@@ -59,7 +59,9 @@ class Band:
         return HIGH
 
 
-def in_machine(rows: Sequence[SetRow], machine: Machine, window: Window, scale: Scale) -> tuple[Band, ...]:
+def in_machine(
+    rows: Sequence[SetRow], machine: Machine, window: Window, scale: Scale, today: date
+) -> tuple[Band, ...]:
     """Return the bands of a machine, each in the first lane that is free, in the order they come."""
     free: list[date] = []  # the day from which each lane is free
     found = []
@@ -67,7 +69,7 @@ def in_machine(rows: Sequence[SetRow], machine: Machine, window: Window, scale: 
         own = spans(row, machine)
         lane = next((number for number, day in enumerate(free) if day <= own[0][1]), len(free))
         free[lane : lane + 1] = [own[-1][2]]
-        band = _band(row, own, lane, window, scale)
+        band = _band(row, own, lane, window, scale, today)
         if band is not None:
             found.append(band)
     return tuple(found)
@@ -91,7 +93,9 @@ def spans(row: SetRow, machine: Machine) -> list[Span]:
     return [each for each in found if each[1] < each[2]]
 
 
-def _band(row: SetRow, own: Sequence[Span], lane: int, window: Window, scale: Scale) -> Band | None:
+def _band(
+    row: SetRow, own: Sequence[Span], lane: int, window: Window, scale: Scale, today: date
+) -> Band | None:
     pieces = tuple(_pieces(own, window, scale))
     if not pieces:
         return None
@@ -105,7 +109,9 @@ def _band(row: SetRow, own: Sequence[Span], lane: int, window: Window, scale: Sc
         width=round(stop - x, 2),
         lane=lane,
         main_x=scale.x(column + 0.5) if hatches_here and 0 <= column < window.days else None,
-        label=_label(row, pieces[0].width if pieces[0].kind in (TURNED, LAST) else stop - x),
+        labels=tuple(
+            _labels(row, x, x + (pieces[0].width if _calm(pieces[0]) else stop - x), window, scale, today)
+        ),
         planned=row.state == hatching.PLANNED,
         over=row.egg_set.hatched_on is not None,
     )
@@ -117,6 +123,24 @@ def _pieces(own: Sequence[Span], window: Window, scale: Scale) -> Iterator[Piece
         if columns is not None:
             x = scale.x(columns.start)
             yield Piece(kind, x, round(scale.x(columns.stop) - x, 2))
+
+
+def _calm(piece: Piece) -> bool:
+    """Say whether a label alone may fill a piece; the days of the hatch are too busy and too few."""
+    return piece.kind in (TURNED, LAST)
+
+
+def _labels(
+    row: SetRow, x: float, stop: float, window: Window, scale: Scale, today: date
+) -> Iterator[tuple[float, str]]:
+    """Yield the label at the beginning, and again after today: phones open the drawing there."""
+    text = _label(row, stop - x)
+    if text:
+        yield x, text
+    here = scale.x(window.index(today) + 1)
+    again = _label(row, stop - here)
+    if text and again and x + len(text) * _LETTER + 2 * _PADDING < here < scale.x(window.days):
+        yield here, again
 
 
 def _label(row: SetRow, width: float) -> str:

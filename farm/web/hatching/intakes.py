@@ -31,12 +31,13 @@ _LATEST = 12  # intakes that are over and shown
 
 @dataclass(frozen=True, slots=True)
 class Yolk:
-    """How long chicks live on their yolk. hours: from the hatch to their arrival, or to now.
+    """How long chicks live on their yolk. hatched: the hatch is over. hours: from it to their arrival, or to now.
 
     feed_by: the instant by which they must have eaten. late: that has passed, or they came later than they should.
     """
 
     hatched_at: datetime
+    hatched: bool
     hours: int
     feed_by: datetime
     late: bool
@@ -84,6 +85,7 @@ def yolk(intake: Intake, now: datetime) -> Yolk | None:
     feed_by = incubation.latest_feed(intake.hatched_at)
     return Yolk(
         hatched_at=intake.hatched_at,
+        hatched=intake.hatched_at <= now,
         hours=hours,
         feed_by=feed_by,
         late=until > feed_by,
@@ -140,7 +142,9 @@ def arrive(request: FarmRequest, pk: int) -> HttpResponse:
     intake = lookup.get(Intake, farm_id=visit.farm.pk, pk=pk)
     if request.method == "GET" and intake.state != IntakeState.EXPECTED:
         return redirect("intake", pk)
-    start = {"arrived_at": visit.by.now, "hatched_at": intake.hatched_at, "version": intake.version}
+    start: dict[str, object] = {"arrived_at": visit.by.now, "version": intake.version}
+    if intake.hatched_at is not None and intake.hatched_at <= visit.by.now:
+        start["hatched_at"] = intake.hatched_at
     form = ArrivalForm(request.POST if request.method == "POST" else None, initial=start, farm=visit.farm)
     if request.method == "POST" and form.is_valid():
         batch = None

@@ -103,7 +103,7 @@ def draw(
 
 def _row(sheet: Sheet, row: MachineRow, day_width: float, told: Sequence[Numbered], today: date) -> Row:
     window, plain = sheet.window, Scale(day_width, 0, 1, 1)
-    drawn = bands.in_machine(row.sets, row.machine, window, plain)
+    drawn = bands.in_machine(row.sets, row.machine, window, plain, today)
     lanes = 1 + max((band.lane for band in drawn), default=0)
     shares = np.array([float(day.share) for day in row.days])
     floor = bands.TOP + lanes * bands.LANE + _FILL

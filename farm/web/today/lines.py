@@ -19,7 +19,6 @@ from farm.trade import cautions
 from farm.trade.cautions import Caution
 from farm.web.help.pieces import Cited, cited
 
-
 _EGG_STEP = re.compile(r"eggs:(\d+)/(candle|hatch)(/|$)")
 
 
