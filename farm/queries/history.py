@@ -59,9 +59,7 @@ def names(farm: Farm, wanted: Mapping[type[Model], Collection[int]]) -> dict[tup
         rows = model._default_manager.filter(pk__in=numbers)
         if issubclass(model, Owned):
             rows = rows.filter(farm=farm)
-        if model is ProgrammeVersion:
-            rows = rows.select_related("programme")
-        elif model is OrderLine:
+        if model in (ProgrammeVersion, OrderLine):
             rows = rows.select_related("programme")
         elif model is Stay:
             rows = rows.select_related("batch", "housing")

@@ -8,7 +8,7 @@ from datetime import date
 from django.db.models import Q
 
 from farm.husbandry import odds
-from farm.models import Batch, Farm, Order, OrderLine
+from farm.models import Batch, Farm, Order, OrderLine, RearingProgramme
 from farm.models.batch import Sex
 from farm.models.order import OrderStatus, WantedSex
 from farm.planning.allotments import Hold, Supply, Wanted
@@ -23,7 +23,9 @@ def supplies(farm: Farm, today: date) -> tuple[Supply, ...]:
     """Return every batch of the farm that has birds or is expected, keyed by number. A steady number of queries."""
     rows = (
         Batch.objects.filter(farm=farm)
-        .select_related("programme_version", "egg_set__programme_version", "intake__programme_version")
+        .select_related(
+            "programme_version__programme", "egg_set__programme_version", "intake__programme_version"
+        )
         .prefetch_related("count_entries", "holds", "egg_set__entries")
     )
     rates = FarmRates(farm)
@@ -53,10 +55,10 @@ def lacking(line: OrderLine) -> int:
 
 
 def suits(line: OrderLine, batch: Batch) -> bool:
-    """Say whether birds of `batch` are what a line asks for: species, type, breed where it names one, and sex."""
+    """Say whether birds of `batch` are what a line asks for: type, breed where it names one, and sex."""
     other = {WantedSex.FEMALE: Sex.MALE, WantedSex.MALE: Sex.FEMALE}.get(WantedSex(line.sex))
     return (
-        kind(line.programme.species, line.programme.type) == kind(batch.species, batch.type)
+        kind(line.programme) == kind(batch.programme_version.programme)
         and line.breed.casefold() in ("", batch.breed.casefold())
         and batch.sex != other
     )
@@ -72,9 +74,9 @@ def holds(batch: Batch) -> tuple[Hold, ...]:
     return tuple(Hold(row.birds, _sex(row.sex)) for row in batch.holds.all())
 
 
-def kind(species: str, type_: str) -> str:
-    """Return what birds are matched by."""
-    return f"{species}/{type_}"
+def kind(programme: RearingProgramme) -> str:
+    """Return what birds are matched by: the built-in programme theirs came from, whatever the farm changed in it."""
+    return programme.built_in
 
 
 def _supply(row: Batch, today: date, rates: FarmRates) -> Supply:
@@ -84,7 +86,7 @@ def _supply(row: Batch, today: date, rates: FarmRates) -> Supply:
     return Supply(
         key=str(row.pk),
         name=row.name,
-        type=kind(row.species, row.type),
+        type=kind(row.programme_version.programme),
         programme=programmes.of(row),
         hatch_day=row.hatch_day,
         known_on=known_on,
@@ -111,7 +113,7 @@ def _wanted(row: OrderLine, left: int) -> Wanted:
     return Wanted(
         key=str(row.pk),
         name=row.order.customer,
-        type=kind(row.programme.species, row.programme.type),
+        type=kind(row.programme),
         sex=_sex(row.sex),
         age_from_days=row.age_from_days,
         age_to_days=row.age_to_days,

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farm.errors import BadInput
-from farm.models import EggSet, Farm, Housing, Machine
+from farm.models import Batch, EggSet, Farm, Housing, Machine
 from farm.models.batch import BatchSource
 from farm.models.egg_set import EggSetState
 from farm.models.member import Role
@@ -205,7 +205,7 @@ def describe(egg_set: EggSet) -> str:
     }
 
 
-def _hope(log: Log, egg_set: EggSet, housing: Housing | None) -> Any:
+def _hope(log: Log, egg_set: EggSet, housing: Housing | None) -> Batch:
     day = hatching.dates_of(egg_set).hatch_day
     with expected.named_as(_FIELDS):
         return expected.begin(

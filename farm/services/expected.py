@@ -133,9 +133,8 @@ def drop(log: Log, batch: Batch) -> None:
             log.remove(seen)
         else:
             log.change(seen, batch=None)
-    for entry in batch.count_entries.order_by(
-        "-pk"
-    ):  # newest first: a line that takes back another goes before it
+    # Newest first: a line that takes back another goes before it.
+    for entry in batch.count_entries.order_by("-pk"):
         log.remove(entry)
     log.remove(batch)
     _tell(log)

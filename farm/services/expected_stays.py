@@ -31,15 +31,21 @@ def follow(log: Log, batch: Batch, was: date, *, later: bool = True) -> None:
 
 
 def settle(log: Log, batch: Batch, was: date) -> None:
-    """Carry the stays along with birds that are here now: each moves, or stays as planned where it cannot.
+    """Carry the stays along with birds that are here now; where one cannot move, all keep their days as planned.
 
-    Only days that were planned already are kept then, and none before the birds came.
+    All or none: were one to end later and the next to begin as before, its birds would not be free for it. As planned
+    none begins before the birds came; nobody else was planned in on those days.
     """
-    for stay, start, end in _moved(batch, was):
-        if (start, end) != (stay.start, stay.end) and not _possible(log, stay, start, end):
-            start, end = max(stay.start, batch.arrived_on), stay.end
-        if end is None or end > start:
-            log.change(stay, start=start, end=end)
+    found = list(_moved(batch, was))
+    follows = all(
+        (start, end) == (stay.start, stay.end) or _possible(log, stay, start, end)
+        for stay, start, end in found
+        if end is None or end > start
+    )
+    for stay, start, end in found:
+        first, last = (start, end) if follows else (max(stay.start, batch.arrived_on), stay.end)
+        if last is None or last > first:
+            log.change(stay, start=first, end=last)
         else:
             log.remove(stay)
 
@@ -97,8 +103,6 @@ def _moved(batch: Batch, was: date) -> Iterator[tuple[Stay, date, date | None]]:
 
 
 def _possible(log: Log, stay: Stay, start: date, end: date | None) -> bool:
-    if end is not None and end <= start:
-        return False
     stay_then = _as(stay, start, end)
     moves.make_way(log, stay_then)
     try:

@@ -37,12 +37,13 @@ def test_importing_every_module_of_a_pure_part_loads_no_framework(root):
     assert {name.split(".")[0] for name in modules} & set(BANNED) == set()
 
 
-@pytest.mark.parametrize("root", ["farm.trade", "farm.husbandry"])
+@pytest.mark.parametrize("root", ["farm.trade", "farm.husbandry", "farm.planning"])
 def test_the_probe_reaches_every_module_file_of_the_part(root):
     names, modules = loaded_by(root)
-    folder = Path(farm.__file__).parent / root.rpartition(".")[2]
-    files = {path.stem for path in folder.glob("*.py") if path.stem != "__init__"}
-    assert {name.rpartition(".")[2] for name in names if name != root} == files
+    package = Path(farm.__file__).parent
+    files = (package / root.rpartition(".")[2]).rglob("*.py")
+    dotted = {".".join(path.relative_to(package.parent).with_suffix("").parts) for path in files}
+    assert set(names) == {name.removesuffix(".__init__") for name in dotted}
     assert set(names) <= set(modules)
 
 

@@ -174,6 +174,26 @@ def test_an_early_hatch_is_recorded_although_the_brooder_is_still_taken(world: W
     assert soundness.problems(world.farm) == []
 
 
+def test_later_stays_that_cannot_move_keep_their_days_and_their_birds(world: World):
+    single = world.add_housing("Pen 2", kind="pen", heated=False, one_batch=True)
+    egg_set = put_in(world, cabinet(world), set_on=day(-21), housing_id=world.housing["Brooder 1"].pk)
+    first = Stay.objects.get()
+    stays.change(world.by, stay_id=first.pk, expected_version=None, end=day(55))
+    plan = {"batch_id": egg_set.batch.pk, "birds": 28, "start": day(55), "end": day(80)}
+    stays.add(world.by, housing_id=single.pk, **plan)
+    reds = world.add_batch("Reds", age=60)
+    stays.add(world.by, batch_id=reds.pk, housing_id=single.pk, birds=40, start=day(80), end=None)
+
+    batch = record(world, egg_set, offset=2)
+
+    assert [stay[:4] for stay in days(batch)] == [
+        ("Brooder 1", 30, day(2), day(55)),
+        ("Pen 2", 30, day(55), day(80)),
+    ]
+    assert heads.clipped(batch) == {}
+    assert soundness.problems(world.farm) == []
+
+
 def test_chicks_are_put_where_the_hatch_says(world: World, due: EggSet):
     plan_pen(world, due.batch)
 

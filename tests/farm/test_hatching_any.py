@@ -120,7 +120,7 @@ def assert_adds_up(world: World) -> None:
 
 @given(STEPS)
 @settings(
-    max_examples=25,
+    max_examples=15,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

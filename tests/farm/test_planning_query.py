@@ -280,4 +280,4 @@ def test_the_demos_problem_can_be_read_back_from_its_json():
     assert planning.from_json(found.to_json()) == found
     assert validate.problems(found) == ()
     assert {plan.batch for plan in found.adopted} == {batch.key for batch in found.batches}
-    assert Stay.objects.filter(farm=planted.farm).count() == 18
+    assert Stay.objects.filter(farm=planted.farm).count() == 25

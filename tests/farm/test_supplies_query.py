@@ -31,7 +31,7 @@ def test_birds_that_are_here_are_certain(world: World):
     assert (found.key, found.name, found.type, found.breed) == (
         str(batch.pk),
         "Browns",
-        "chicken/layer",
+        "chicken_layer_brown",
         "Maran",
     )
     assert (found.known_on, found.from_on, found.until, found.live) == (TODAY, day(-14), day(30), True)
@@ -146,7 +146,7 @@ def test_only_what_confirmed_orders_still_lack_is_wanted(world: World):
     [wanted] = supplies.wanted(world.farm)
 
     assert (wanted.key, wanted.birds, wanted.priority) == (str(begun.lines.get().pk), 5, 1)
-    assert (wanted.type, wanted.breed, wanted.sex) == ("chicken/layer", "Maran", "female")
+    assert (wanted.type, wanted.breed, wanted.sex) == ("chicken_layer_brown", "Maran", "female")
     assert (wanted.from_on, wanted.to_on, wanted.age_to_days) == (day(3), day(6), 400)
     assert supplies.wanted(quote.farm)[0].name == "Meadow Farm"
 

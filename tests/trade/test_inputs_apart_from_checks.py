@@ -68,3 +68,12 @@ def test_no_figure_of_eggs_comes_from_a_publication_that_checks_it():
     assert (
         figures | {source for kind in egg_kinds().values() for source in kind.sources.values()}
     ) & EGG_CHECKS == set()
+
+
+def test_no_figure_of_light_or_lay_comes_from_a_publication_that_checks_it():
+    groups = ("light", "light_lay", "light_turkey", "light_natural", "point_of_lay")
+    figures = {figure.source for group in groups for figure in general()[group].values()}
+    assert (
+        figures & {"ENCYC-L", "MICH2019", "NT2010", "USNO", "LUTHER", "BC2014", "KLING1985", "GK-IND"}
+        == set()
+    )

@@ -104,12 +104,12 @@ class _Watch:
         return self._sudden(day)
 
     def _again(self, day: int, since: int) -> Alarm | None:
+        if self.out and self.so_far[day] < figure("losses", "worse_times") * self.so_far[since]:
+            return None
         lost = int(self.so_far[day] - self.so_far[since])
         usual = max(self._ordinary(since, day, 1 - self.chart.tail), least() - 1)
-        if self.out:
-            doubled = self.so_far[day] >= figure("losses", "worse_times") * self.so_far[since]
-            return self._alarm(day, WORSE, lost, usual) if doubled and lost > usual else None
-        return self._sudden(day) or (self._alarm(day, WORSE, lost, usual) if lost > usual else None)
+        worse = self._alarm(day, WORSE, lost, usual) if lost > usual else None
+        return worse if self.out else self._sudden(day) or worse
 
     def _sudden(self, day: int) -> Alarm | None:
         dead = int(self.so_far[day] - (self.so_far[day - 1] if day else 0))

@@ -55,14 +55,17 @@ def weighed(programme: Programme, age_days: int, sex: str, mean_g: float, birds:
 def mean_spread_g(programme: Programme, age_days: int, sex: str, birds: int) -> float:
     """Return the spread in g of the mean of so many birds about the table: of birds, of sexes, of strains and feeds.
 
-    More birds weighed narrow the first two; the last is there however many are weighed.
+    More birds weighed narrow the first two; the last is there however many are weighed, and wide in the first weeks:
+    chicks still live on their yolk, and the tables are thin there.
     """
     expected = float(weight_g(programme, age_days, sex))
     one = (figure("weighing", "bird_spread") * expected) ** 2
     if sex == STRAIGHT_RUN:
         apart = float(weight_g(programme, age_days, MALE) - weight_g(programme, age_days, FEMALE))
         one += (apart / 2) ** 2
-    return math.sqrt(one / birds + (figure("weighing", "strain_spread") * expected) ** 2)
+    early = age_days < figure("weighing", "early_until_day")
+    strain = figure("weighing", "early_strain_spread" if early else "strain_spread")
+    return math.sqrt(one / birds + (strain * expected) ** 2)
 
 
 _TEXTS = {

@@ -167,6 +167,22 @@ class Draft:
         """Return the day the last line of a lot takes its birds."""
         return max(calendar.handed_over(self.lines[line], lot.day) for line in lot.lines)
 
+    def joins(self, line: int, lot: Lot) -> bool:
+        """Return whether a line may be served by a lot planned for others: type, breed and days."""
+        wanted = self.lines[line]
+        breed = self.breed(lot).casefold()
+        return (
+            lot.kind.type == wanted.type
+            and not lot.piece
+            and line not in lot.lines
+            and (not breed or wanted.breed.casefold() in ("", breed))
+            and calendar.suits(wanted, lot.day)
+        )
+
+    def breed(self, lot: Lot) -> str:
+        """Return the breed the lines of a lot ask for, "" where none names one; they never name two."""
+        return next((name for line in lot.lines if (name := self.lines[line].breed)), "")
+
     def served(self, line: int) -> bool:
         """Return whether some lot meets the rest of a line, whatever else it has."""
         return any(not self.lots[number].piece for number in self.of_line[line])

@@ -56,15 +56,7 @@ def whole(draft: Draft, line: int, order: Order = latest, alone: bool = False) -
 
 
 def _join(draft: Draft, line: int) -> bool:
-    wanted = draft.lines[line]
-    able = [
-        lot
-        for lot in draft.lots.values()
-        if lot.kind.type == wanted.type
-        and not lot.piece
-        and line not in lot.lines
-        and calendar.suits(wanted, lot.day)
-    ]
+    able = [lot for lot in draft.lots.values() if draft.joins(line, lot)]
     for lot in sorted(able, key=lambda lot: (-lot.day.hatch_day.toordinal(), lot.number)):
         if grown(draft, lot, (*lot.lines, line)) is not None:
             return True
@@ -74,8 +66,7 @@ def _join(draft: Draft, line: int) -> bool:
 def begins(draft: Draft, line: int, day: Day) -> bool:
     """Meet a line with a lot that begins on one day, planned anyway or new."""
     return any(
-        lot.day == day and not lot.piece and lot.kind.type == draft.lines[line].type
-        and grown(draft, lot, (*lot.lines, line)) is not None
+        lot.day == day and draft.joins(line, lot) and grown(draft, lot, (*lot.lines, line)) is not None
         for lot in sorted(draft.lots.values(), key=lambda lot: lot.number)
     ) or draft.begin(day, (line,)) is not None  # fmt: skip
 

@@ -53,17 +53,18 @@ def _set(draft: Draft, lot: Lot, key: str) -> ProposedSet:
     hatched = sizing.begun(lot.start, lot.count)
     return ProposedSet(
         key, lot.kind.type, lot.load.setter, lot.load.hatcher, lot.day.set_on, lot.day.hatch_day, lot.count,
-        odds.mean(hatched), *odds.band(hatched), _keys(draft, lot), draft.leaves_on(lot),
-        saying.why_day(draft, lot), saying.why_many(draft, lot),
+        round(odds.mean(hatched), 6), *odds.band(hatched), _keys(draft, lot), draft.leaves_on(lot),
+        saying.why_day(draft, lot), saying.why_many(draft, lot), draft.breed(lot),
     )  # fmt: skip
 
 
 def _intake(draft: Draft, lot: Lot, key: str) -> ProposedIntake:
     assert lot.day.supplier is not None
-    alive = odds.mean(sizing.begun(lot.start, lot.count))
+    alive = round(odds.mean(sizing.begun(lot.start, lot.count)), 6)
     return ProposedIntake(
         key, lot.kind.type, lot.day.supplier.key, lot.day.arrival, lot.count, lot.start.sex, alive,
         _keys(draft, lot), draft.leaves_on(lot), saying.why_bought(draft, lot), saying.why_many(draft, lot),
+        draft.breed(lot),
     )  # fmt: skip
 
 

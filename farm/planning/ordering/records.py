@@ -120,7 +120,8 @@ class Need:
 class ProposedSet:
     """Eggs to set on a day. expected, low, high: chicks hatched, and the band 8 hatches in 10 fall in.
 
-    lines: keys it is for. leaves_on: when the last of them leave. why_day, why_eggs: in words.
+    breed: as its lines ask, "" for any. lines: keys it is for. leaves_on: when the last of them leave.
+    why_day, why_eggs: in words.
     """
 
     key: str
@@ -137,6 +138,7 @@ class ProposedSet:
     leaves_on: date
     why_day: Phrase
     why_eggs: Phrase
+    breed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +156,7 @@ class ProposedIntake:
     leaves_on: date
     why: Phrase
     why_birds: Phrase
+    breed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

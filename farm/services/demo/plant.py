@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -16,7 +16,10 @@ from farm.planning.window import Window
 from farm.queries import agenda
 from farm.services import batches, chores, counts, farms, housings, members, observations, stays
 from farm.services.actor import Actor, local_day
+from farm.services.demo.plant_eggs import plant_eggs
+from farm.services.demo.plant_orders import plant_orders
 from farm.services.demo.scene import BATCHES, FARM, HOUSING, KEEPER, MEMBERS, DemoBatch
+from farm.services.demo.when import at
 from farm.wording import say
 
 EMAIL = "demo@example.org"
@@ -49,12 +52,14 @@ def plant(*, now: datetime) -> Planted:
             member=keeper,
             login=login,
         )
-        long_ago = _at(by, -70)
+        long_ago = at(by, -70)
         for name, role in MEMBERS:
             members.add(long_ago, name=name, role=role)
         places = {place.name: housings.add(long_ago, name=place.name, **place.fields) for place in HOUSING}
         for scene in BATCHES:
             _live(by, scene, places)
+        plant_eggs(by)
+        plant_orders(by)
         _tick_lately(by, farm)
     farm.refresh_from_db()
     return Planted(farm=farm, keeper=keeper, by=by, password=password)
@@ -65,19 +70,13 @@ def _clear() -> None:
     Login.objects.filter(email=EMAIL).delete()
 
 
-def _at(by: Actor, days: int) -> Actor:
-    """Return the actor as of `days` from the planting day, never later than it."""
-    shift = timedelta(days=min(days, 0))
-    return replace(by, now=by.now + shift, today=by.today + shift)
-
-
 def _live(by: Actor, scene: DemoBatch, places: Mapping[str, Housing]) -> None:
     """Start the batch, add its later stays, then what happened to it day by day."""
 
     def day(offset: int | None) -> date | None:
         return None if offset is None else by.today + timedelta(days=offset)
 
-    then = _at(by, min(scene.arrives, -3))
+    then = at(by, min(scene.arrives, -3))
     (first, _start, until), *later = scene.stays
     batch = batches.start(
         then,
@@ -108,16 +107,16 @@ def _live(by: Actor, scene: DemoBatch, places: Mapping[str, Housing]) -> None:
 
 def _happen(by: Actor, scene: DemoBatch, batch: Batch, places: Mapping[str, Housing]) -> None:
     for offset, birds, kind, note in scene.losses:
-        on = _at(by, offset)
+        on = at(by, offset)
         counts.add(on, batch_id=batch.pk, kind=kind, birds=birds, day=on.today, note=note)
     for row in scene.seen:
         seen: dict[str, Any] = dict(row)
-        on, place = _at(by, seen.pop("day")), seen.pop("housing", None)
+        on, place = at(by, seen.pop("day")), seen.pop("housing", None)
         observations.add(on, batch_id=batch.pk, housing_id=places[place].pk if place else None, **seen)
 
 
 def _tick_lately(by: Actor, farm: Farm) -> None:
     """Tick the last three days's work, so that today opens with today's chores and not with a backlog."""
     for item in agenda.for_farm(farm, Window(by.today - timedelta(days=3), 3), by.today):
-        on = _at(by, (item.due - by.today).days)
+        on = at(by, (item.due - by.today).days)
         chores.mark(on, source=item.source, due=item.due, round=item.round, title=say(item.title))

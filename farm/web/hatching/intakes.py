@@ -19,10 +19,11 @@ from farm.models.intake import IntakeState, Way
 from farm.models.member import Role
 from farm.queries import hatch_rates, lookup, programmes
 from farm.services import intakes
-from farm.trade.general import figure
+from farm.trade.general import figure, general
 from farm.web.access import FarmRequest, farm_page
 from farm.web.forms import FarmForm
 from farm.web.hatching.intake_forms import ArrivalForm, IntakeEditForm, IntakeForm
+from farm.web.help.pieces import cited
 from farm.web.mishaps import shown_in
 
 _BOTH = ["GET", "POST"]
@@ -72,6 +73,7 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "expected": intakes.birds_expected(intake),
         "lost_percent": round(100 * (1 - arrival.chance), 1),
         "yolk": yolk(intake, visit.by.now),
+        "cited": cited(general()["incubation"]["travel_hours"].source),
     }
     return render(request, "web/hatching/intake.html", context)
 

@@ -19,11 +19,18 @@ from farm.phrase import N_, Phrase
 from farm.queries import agenda, hatching, lookup
 from farm.queries.agenda import Due
 from farm.queries.hatching import SetRow
-from farm.trade.general import figure
+from farm.trade.eggs import egg_kind
+from farm.trade.general import figure, general
 from farm.web.access import FarmRequest, farm_page
+from farm.web.help.pieces import Cited, cited
 from farm.web.housing.card import qr_svg
 
 _BEFORE_DAYS = 2  # steps that come before the birds: the brooder warmed up
+#: The figures behind what a machine should show.
+_TARGETS = (
+    *("setter_c", "still_air_c", "hatcher_cooler_c", "temp_swing_c", "turns_a_day"),
+    *("setter_rh", "setter_rh_low", "setter_rh_high", "hatcher_rh", "hatcher_rh_low", "hatcher_rh_high"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +82,7 @@ def _context(egg_set: EggSet, today: date) -> dict[str, object]:
         "number": day_number(row, today),
         "of": (row.dates.hatch_day - row.dates.set_on).days,
         "phases": phases(row.egg_set, row),
+        "cited": target_sources(row.egg_set.species),
         "days": days(row, today),
         "next": next_step(row, today),
         "may_hatch": row.egg_set.state == EggSetState.OPEN and today >= row.dates.hatch_first,
@@ -108,6 +116,13 @@ def phases(egg_set: EggSet, row: SetRow) -> tuple[Phase, ...]:
         _phase(egg_set.setter, egg_set.species, dates.set_on, dates.lockdown, False),
         _phase(egg_set.hatcher, egg_set.species, dates.lockdown, dates.out_latest, True),
     )
+
+
+def target_sources(species: str) -> list[Cited]:
+    """Return who says what a machine should show for the eggs of a species, each once."""
+    notes = [general()["incubation"][name].source for name in _TARGETS]
+    notes.append(egg_kind(species).sources["rh_extra"])
+    return cited("; ".join(dict.fromkeys(part for note in notes for part in note.split("; "))))
 
 
 def _phase(machine: Machine, species: str, start: date, end: date, last: bool) -> Phase:
