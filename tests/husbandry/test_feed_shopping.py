@@ -39,9 +39,25 @@ def test_feed_that_is_too_old_does_not_count_as_feed():
 
 def test_no_more_is_bought_than_is_eaten_before_it_is_too_old_and_it_says_so():
     first, second = shopping(np.full(80, 1.0), FIRST, [], 10, age_days=10)
-    assert (first.bags, first.fed_until, first.to_old) == (5, day(49), True)
-    assert (second.needed_on, second.bags, second.to_old) == (day(50), 3, False)
+    assert (first.bags, first.fed_until, first.capped) == (5, day(49), True)
+    assert (second.needed_on, second.bags, second.capped) == (day(50), 3, False)
     assert "no more: after 20 April they would be too old" in str(first.words)
+
+
+def test_what_is_left_over_for_good_is_said_and_what_is_eaten_later_is_not():
+    changed = np.concatenate((np.full(12, 2.0), np.zeros(10)))  # then they are on another feed
+    (bought,) = shopping(changed, FIRST, [], 20)
+    assert (bought.bags, bought.capped, bought.ends) == (2, False, True)
+    assert str(bought.left_words) == "About 16 kg will be left over: is there a smaller bag?"
+    (going_on,) = shopping(changed[:12], FIRST, [], 20)
+    assert going_on.left_words is None
+    assert shopping(np.full(10, 2.0), FIRST, [], 20)[0].left_words is None
+
+
+def test_feed_nobody_eats_later_is_not_called_too_old_for_it():
+    once = np.concatenate((np.full(5, 2.0), np.zeros(90)))
+    (bought,) = shopping(once, FIRST, [], 10)
+    assert not bought.capped
 
 
 def test_a_warm_store_is_filled_less_at_a_time():

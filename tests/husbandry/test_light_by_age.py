@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from farm.husbandry.growth import FEMALE, MALE
 from farm.husbandry.light.lamps import Place, lamp, timer
-from farm.husbandry.light.programme import Lit, natural_hours, too_light, wanted_hours
+from farm.husbandry.light.programme import Lit, natural_hours, notes, wanted_hours
 from farm.husbandry.light.sun import sun_times
 from farm.trade.load import programmes
 
@@ -109,18 +109,29 @@ def test_other_birds_have_long_first_days_and_then_the_suns(key, latitude, close
     assert hours[7:].tolist() == (later if closed else np.maximum(later, natural[7:])).tolist()
 
 
+def said(birds, age):
+    return [str(note) for note in notes(birds, age)]
+
+
 def test_six_hours_of_dark_are_asked_for_where_a_summer_night_is_too_short():
-    assert str(too_light(lit("duck", 59.0, hatched=date(2026, 5, 20)), 30)) == (
-        "Shade the windows: they need 6 hours of dark."
-    )
-    assert too_light(lit("duck", 50.0, hatched=date(2026, 5, 20)), 30) is None
-    assert too_light(lit(latitude=59.0, hatched=date(2026, 5, 20)), 30) is None
+    may = date(2026, 5, 20)
+    assert said(lit("duck", 59.0, hatched=may), 30) == ["Shade the windows: they need 6 hours of dark."]
+    assert said(lit("duck", 59.0, closed=True, hatched=may), 30) == []
+    assert said(lit("duck", 50.0, hatched=may), 30) == []
+    assert said(lit(latitude=59.0, hatched=may), 30) == []
+
+
+def test_before_days_are_lengthened_weight_is_asked_for():
+    (note,) = said(lit(), 125)
+    assert note.startswith("Lengthen the day only once they are at weight")
+    assert said(lit(), 100) == said(lit(), 134) == []
 
 
 def test_beyond_sixty_degrees_there_is_no_ready_made_programme():
     assert wanted_hours(lit(latitude=60.1), 10) is None
     assert timer(lit(latitude=-61), BERLIN, 0, 10) is None
     assert wanted_hours(lit(latitude=60), 10) is not None
+    assert said(lit(latitude=-61), 5)[0].startswith("So far north or south")
 
 
 @settings(max_examples=40, deadline=None)

@@ -71,11 +71,10 @@ def chart(
     low, high = wanted / (2 * len(birds)), wanted
     for _ in range(_HALVINGS):
         tail = math.sqrt(low * high)
-        low, high = (
-            (tail, high)
-            if _cried(birds, chances, _most(laws, tail), _most(days, tail)) <= wanted
-            else (low, tail)
-        )
+        if _cried(birds, chances, _most(laws, tail), _most(days, tail)) <= wanted:
+            low = tail
+        else:
+            high = tail
     return Chart(
         first_age=first_age,
         base=birds,

@@ -38,8 +38,8 @@ class Purchase:
     """One buying of one feed.
 
     needed_on: the first day that is not fed without it. bags of bag_kg; eaten_kg of them is eaten before it is too
-    old or the asked days end, fed_until being the last day. to_old: the feed's keeping ended the purchase, not the
-    days asked about. left_kg: of the last bag nothing is known to eat.
+    old or the asked days end, fed_until being the last day. capped: more will be eaten, but this would be too old by
+    then. ends: nobody eats of it after fed_until, as far as was asked.
     """
 
     needed_on: date
@@ -47,7 +47,8 @@ class Purchase:
     bag_kg: float
     eaten_kg: float
     fed_until: date
-    to_old: bool
+    capped: bool
+    ends: bool
 
     @property
     def kg(self) -> float:
@@ -68,7 +69,7 @@ class Purchase:
             "day": self.needed_on,
             "until": self.fed_until,
         }
-        if not self.to_old:
+        if not self.capped:
             return Phrase(
                 N_("%(bags)d bag of %(size)s by %(day)s, eaten until %(until)s"),
                 values,
@@ -82,6 +83,16 @@ class Purchase:
             "%(bags)d bags of %(size)s by %(day)s and no more: after %(until)s they would be too old to feed"
         )
         return Phrase(one, values, plural=many, count="bags")
+
+    @property
+    def left_words(self) -> Phrase | None:
+        """What is left over for good, in a sentence; None where the rest is eaten later."""
+        if not (self.capped or self.ends) or round(self.left_kg) < 1:
+            return None
+        return Phrase(
+            N_("About %(left)s will be left over: is there a smaller bag?"),
+            {"left": Quantity(self.left_kg, "kg", 0)},
+        )
 
 
 def shopping(
@@ -109,9 +120,7 @@ def shopping(
         today = first_day + timedelta(days=day)
         short = _eat(heaps, today, float(kg))
         if short > _ROUNDING:
-            bought = _buy(
-                short, use_kg[day : day + fresh_days], today, bag_kg, day + fresh_days < len(use_kg)
-            )
+            bought = _buy(short, use_kg[day:], fresh_days, today, bag_kg)
             found.append(bought)
             heaps.append(_Heap(bought.kg - short, today + timedelta(days=fresh_days)))
     return tuple(found)
@@ -127,15 +136,18 @@ def _eat(heaps: list[_Heap], today: date, kg: float) -> float:
     return kg
 
 
-def _buy(short: float, ahead: NDArray[np.float64], today: date, bag_kg: float, more_days: bool) -> Purchase:
+def _buy(short: float, ahead: NDArray[np.float64], fresh_days: int, today: date, bag_kg: float) -> Purchase:
     """Return the purchase for a day that lacks `short` kg and the days ahead while it keeps, the first being today."""
-    eaten = short + float(ahead[1:].sum())
-    last = int(np.flatnonzero(ahead)[-1])
+    kept, beyond = ahead[:fresh_days], ahead[fresh_days:]
+    eaten = short + float(kept[1:].sum())
+    last = int(np.flatnonzero(kept)[-1])
+    capped = bool(beyond.any())
     return Purchase(
         needed_on=today,
         bags=max(math.ceil(eaten / bag_kg - _ROUNDING), 1),
         bag_kg=bag_kg,
         eaten_kg=eaten,
         fed_until=today + timedelta(days=last),
-        to_old=more_days,
+        capped=capped,
+        ends=not capped and last + 1 < len(ahead),
     )

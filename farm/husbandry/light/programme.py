@@ -23,6 +23,8 @@ from farm.trade.programme import Programme
 Array = NDArray[np.float64]
 _WEEK = 7
 _HOURS_A_DAY = 24
+#: Days before the day is lengthened that its condition is said.
+_SAID_BEFORE = 2 * _WEEK
 
 NO_PROGRAMME = Phrase(
     N_(
@@ -33,7 +35,6 @@ NO_PROGRAMME = Phrase(
 AT_WEIGHT = Phrase(
     N_("Lengthen the day only once they are at weight: light brings small pullets into lay too soon.")
 )
-TOO_LIGHT = Phrase(N_("Shade the windows: they need %(hours)d hours of dark."), {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,14 +98,21 @@ def wanted_hours(lit: Lit, days: int) -> Array | None:
     return hours if lit.closed else np.maximum(hours, natural)
 
 
-def too_light(lit: Lit, age_days: int) -> Phrase | None:
-    """Return what to do where the natural day of an open house leaves too little dark to birds not kept to lay."""
+def notes(lit: Lit, age_days: int) -> tuple[Phrase, ...]:
+    """Return what is to be said beside the hours of light of a day of age (0 or more)."""
+    if abs(lit.latitude) > figure("light", "latitude_most"):
+        return (NO_PROGRAMME,)
+    found = []
+    if lit.lengthen_day is not None and 0 <= lit.lengthen_day - age_days <= _SAID_BEFORE:
+        found.append(AT_WEIGHT)
     dark = figure("light_natural", "dark_hours")
-    if lit.closed or lit.lays or lit.programme.species == "turkey":
-        return None
-    if _HOURS_A_DAY - natural_hours(lit, age_days + 1)[-1] >= dark:
-        return None
-    return Phrase(TOO_LIGHT.text, {"hours": int(dark)})
+    natural = day_length_h(lit.latitude, lit.hatch_day + timedelta(days=age_days))
+    shadable = not (lit.closed or lit.lays or lit.programme.species == "turkey")
+    if shadable and natural > _HOURS_A_DAY - dark:
+        found.append(
+            Phrase(N_("Shade the windows: they need %(hours)d hours of dark."), {"hours": int(dark)})
+        )
+    return tuple(found)
 
 
 def _lay(lit: Lit, days: int) -> Array:
