@@ -47,8 +47,8 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "observations": (Observation, {}),
     "history": (HistoryEntry, {}),
     "calendars": (CalendarLink, {}),
-    "hatching": (EggSet, {"name": "E2"}),
-    "machines": (Machine, {"name": "Setter"}),
+    "hatching": (EggSet, {"name": "E4"}),
+    "machines": (Machine, {"name": "Cabinet"}),
     "intakes": (Intake, {"state": "expected"}),
     "suppliers": (Supplier, {}),
 }

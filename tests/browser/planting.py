@@ -10,7 +10,7 @@ from django.db import connection, models, transaction
 
 from calendars import services as calendars
 from farm.services import demo as demo_farm
-from tests.browser import eggs, pages
+from tests.browser import pages
 
 
 class Planting:
@@ -26,7 +26,6 @@ class Planting:
         """Plant the demo farm in an empty database and return it."""
         if self.demo is None:
             self.demo = demo_farm.plant(now=datetime.now(UTC))
-            eggs.set_eggs(self.demo)
             calendars.make_link(
                 self.demo.by, member_id=self.demo.keeper.pk, label="Kitchen tablet", scope="farm"
             )

@@ -50,12 +50,10 @@ def take(out: Path) -> None:
 
     from calendars import services as calendars
     from farm.services import demo as demo_farm
-    from tests.browser.eggs import set_eggs
     from tests.browser.pages import STRANGERS, addresses, answers
 
     call_command("migrate", interactive=False, verbosity=0)
     demo = demo_farm.plant(now=datetime.now(UTC))
-    set_eggs(demo)
     calendars.make_link(demo.by, member_id=demo.keeper.pk, label="Kitchen tablet", scope="farm")
     client = Client()
     assert demo.by.login is not None

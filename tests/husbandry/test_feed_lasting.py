@@ -60,7 +60,7 @@ def test_more_in_store_never_runs_out_sooner(stock, more, use):
 
 def test_a_farm_that_has_opened_bags_knows_its_day_more_closely():
     use = np.full(200, 2.0)
-    known = learned(prior(), [Emptied(21, 20, 10)] * 12)
+    known = learned(prior(), [Emptied(MONDAY, 21, 20, 10)] * 12)
     width = [(run.late - run.early).days for run in (run_out(100, use, MONDAY, b) for b in (prior(), known))]
     assert width[1] < width[0]
 

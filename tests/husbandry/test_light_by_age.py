@@ -83,6 +83,22 @@ def test_pullets_hatched_in_march_are_kept_at_the_longest_day_ahead_of_them():
     assert hours[60] == pytest.approx(natural_hours(lit(), 133)[56:].max())
 
 
+def test_hens_that_saw_sixteen_hours_in_june_keep_them_when_the_natural_day_falls():
+    hens = lit(latitude=54.0, hatched=date(2025, 9, 15))
+    hours, natural = wanted_hours(hens, 420), natural_hours(hens, 420)
+    assert natural[300] > 16 > natural[400]
+    assert hours[400] == hours[300] == 16
+    assert hours[250] > hours[133]
+
+
+@pytest.mark.parametrize("latitude", [-60, -50, -30, 0, 40, 60])
+def test_chicks_of_any_hatch_day_never_see_a_natural_day_longer_than_their_lamps_give(latitude):
+    for month in range(1, 13):
+        chicks = lit(latitude=latitude, hatched=date(2026, month, 7))
+        short = natural_hours(chicks, 133) - wanted_hours(chicks, 133)
+        assert short.max() <= 1e-9, month
+
+
 def test_the_day_is_lengthened_when_the_keeper_finds_them_at_weight_but_never_before_fourteen_weeks():
     assert lit().lengthen_day == 133
     assert lit("chicken_layer_white").lengthen_day == 126

@@ -116,14 +116,12 @@ def test_staying_above_the_limit_is_one_alarm_and_not_one_a_day():
     assert [a.age_days for a in alarms(chart(100), lost)] == [0]
 
 
-def test_after_losses_are_ordinary_again_a_new_excursion_cries_anew():
+def test_after_losses_so_far_are_ordinary_again_the_whole_count_is_held_against_its_limit_anew():
     found = chart(100)
-    lost = [6] + [0] * 118
     back = next(day for day in range(1, 119) if found.calm[day] >= 6)
-    lost[back + 5] = int(found.most[back + 5]) - 5
-    told = alarms(found, lost)
-    assert [a.age_days for a in told] == [0, back + 5]
-    assert told[1].kind != WORSE
+    told = alarms(found, [6] + [0] * back + [1] * 20)
+    assert [a.kind for a in told][:2] == [SO_FAR, SO_FAR]
+    assert told[1].usual == found.most[told[1].age_days]
 
 
 @settings(max_examples=60, deadline=None)

@@ -150,7 +150,7 @@ def test_a_band_says_as_much_as_it_has_room_for():
 
 
 def test_a_long_band_says_its_name_again_after_today():
-    (band,) = drawn([row(1, TODAY - 15 * DAY, setter=SETTER, hatcher=HATCHER)], SETTER)
+    (band,) = drawn([row(1, TODAY - 10 * DAY, setter=SETTER, hatcher=HATCHER)], SETTER)
     (fresh,) = drawn([row(1, TODAY - 2 * DAY, setter=SETTER, hatcher=HATCHER)], SETTER)
 
     assert [text for _x, text in band.labels] == ["E1: 40 eggs, about 28 chicks", "E1: 40 eggs"]

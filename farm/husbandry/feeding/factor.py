@@ -1,9 +1,9 @@
 """A farm's own factor: how much feed goes out of its bags for each kg the tables say its birds eat.
 
 Above 1 for waste, hungrier strains and wild birds; below 1 for grazing, small strains and careful hands. It is learned
-from bags opened. The logarithm of the factor follows a normal law; each bag emptied between two openings measures it
-with an error that is smaller the longer the bag lasted. Errors are taken as independent, though one bag's surplus is
-the next one's lack: that makes the belief a little wider than it need be, never narrower.
+from bags opened. The logarithm of the factor follows a normal law. Bags that follow each other are one measurement: one
+bag's surplus is the next one's lack, so only the first and the last opening leave a doubt. Appetite differs for a
+fortnight on end: many bags opened in few days tell no more than those days.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 from statistics import NormalDist
 
@@ -35,8 +35,9 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Emptied:
-    """A bag that lasted so many days: kg that went against kg the tables say was eaten (above 0)."""
+    """A bag opened on `day` that lasted so many days: kg that went, and kg the tables say was eaten (above 0)."""
 
+    day: date
     kg: float
     table_kg: float
     days: int
@@ -96,19 +97,49 @@ def emptied(openings: Iterable[Opening], table_kg: NDArray[np.float64], first_da
         start, end = (day - first_day).days, (following - first_day).days
         eaten = table_kg[max(start, 0) : end]
         if start >= 0 and end <= len(table_kg) and (eaten > 0).all():
-            found.append(Emptied(kg_by_day[day], float(eaten.sum()), end - start))
+            found.append(Emptied(day, kg_by_day[day], float(eaten.sum()), end - start))
     return found
 
 
 def learned(belief: FarmFactor, bags: Sequence[Emptied]) -> FarmFactor:
-    """Return the belief after these bags, in any order; unbelievable ones are counted, not believed."""
+    """Return the belief after these bags, in any order; unbelievable ones are counted, not believed.
+
+    Bags that follow each other day on day count as one long measurement.
+    """
+    believed = sorted((bag for bag in bags if bag.believable), key=lambda bag: bag.day)
+    chains: list[list[Emptied]] = []
+    for bag in believed:
+        follows = bool(chains) and chains[-1][-1].day + timedelta(days=chains[-1][-1].days) == bag.day
+        chains = [*chains[:-1], [*chains[-1], bag]] if follows else [*chains, [bag]]
+    for chain in chains:
+        belief = _after(belief, chain)
+    return replace(belief, left_out=belief.left_out + len(bags) - len(believed))
+
+
+def times_by_day(
+    bags: Iterable[Emptied], belief: FarmFactor, first_day: date, days: int
+) -> NDArray[np.float64]:
+    """Return how many times the tables' feed goes on each day of a window.
+
+    While a believed bag lasted, as it was; on all other days, past and to come, as is likely. What batches ate of one
+    bag together is then the bag, to the gram.
+    """
+    times = np.full(days, belief.likely)
     for bag in bags:
-        belief = _after(belief, bag) if bag.believable else replace(belief, left_out=belief.left_out + 1)
-    return belief
+        start = (bag.day - first_day).days
+        if bag.believable:
+            times[max(start, 0) : max(start + bag.days, 0)] = bag.ratio
+    return times
 
 
-def _after(belief: FarmFactor, bag: Emptied) -> FarmFactor:
-    error = math.hypot(figure("feed", "bag_spread"), figure("feed", "opening_error_days") / bag.days)
+def _after(belief: FarmFactor, chain: Sequence[Emptied]) -> FarmFactor:
+    """Return the belief after bags that followed each other: what was left in them is in doubt at the ends only."""
+    kg, table_kg = sum(bag.kg for bag in chain), sum(bag.table_kg for bag in chain)
+    days = sum(bag.days for bag in chain)
+    fortnights = max(days / figure("feed", "alike_days"), 1)
+    error = math.hypot(
+        figure("feed", "alike_spread") / math.sqrt(fortnights), figure("feed", "opening_error_days") / days
+    )
     known, told = belief.log_spread**-2, error**-2
-    mean = (known * belief.log_mean + told * math.log(bag.ratio)) / (known + told)
-    return replace(belief, log_mean=mean, log_spread=(known + told) ** -0.5, seen=belief.seen + 1)
+    mean = (known * belief.log_mean + told * math.log(kg / table_kg)) / (known + told)
+    return replace(belief, log_mean=mean, log_spread=(known + told) ** -0.5, seen=belief.seen + len(chain))

@@ -49,9 +49,10 @@ def run_out(
 ) -> RunOut:
     """Return when the store runs out.
 
-    stock_kg: in store on the morning of `first_day`. table_kg: what is eaten of this feed on each day, by the tables
+    stock_kg: in store on the morning of `first_day`, which is best the day the last bag was opened: then the store was
+    known, and what may have gone since is in the band. table_kg: what is eaten of this feed on each day, by the tables
     and the cold. coming: kg delivered on the morning of a day. The band holds what is not known of the factor and how
-    far one bag differs from the next; birds sold or dying sooner than `table_kg` reckons are not in it.
+    far one fortnight differs from the next; birds sold or dying sooner than `table_kg` reckons are not in it.
     Raises ValueError for a stock below 0.
     """
     if stock_kg < 0:
@@ -59,7 +60,7 @@ def run_out(
     had = np.full(len(table_kg), float(stock_kg))
     for day, kg in coming.items():
         had[max((day - first_day).days, 0) :] += kg
-    share, spread = figure("feed", "band_probability"), figure("feed", "bag_spread")
+    share, spread = figure("feed", "band_probability"), figure("feed", "alike_spread")
     used = np.cumsum(table_kg)
 
     def day_of(times: float) -> date | None:

@@ -122,19 +122,17 @@ def _lay(lit: Lit, days: int) -> Array:
     down_by = int(figure("light_lay", "down_by_day"))
     rearing = figure("light_lay", "closed_hours") if lit.closed else float(natural[down_by : start + 1].max())
     ages = np.arange(whole)
-    hours = np.where(
-        ages < start, _down(ages, rearing, down_by, natural, start), _up(ages, rearing, natural, start)
-    )
+    hours = np.where(ages < start, _down(ages, rearing, down_by), _up(ages, rearing, natural, start))
     return hours[:days]
 
 
-def _down(ages: NDArray[np.int64], rearing: float, down_by: int, natural: Array, start: int) -> Array:
-    """Return the hours while they are reared: weekly shorter, never longer, never less than the natural day ahead."""
-    first = figure("light_lay", "first_hours")
-    ramp = first - (first - rearing) * np.minimum(ages // _WEEK, down_by // _WEEK) / (down_by // _WEEK)
-    kept = np.where(ages <= start, np.maximum(ramp, natural), rearing)
-    ahead = np.maximum.accumulate(kept[::-1])[::-1]
-    return ahead[ages // _WEEK * _WEEK]
+def _down(ages: NDArray[np.int64], rearing: float, down_by: int) -> Array:
+    """Return the hours while they are reared, weekly shorter.
+
+    At no latitude with a programme does the natural day shorten faster than this ramp does, so that it stays below.
+    """
+    first, weeks = figure("light_lay", "first_hours"), down_by // _WEEK
+    return first - (first - rearing) * np.minimum(ages // _WEEK, weeks) / weeks
 
 
 def _up(ages: NDArray[np.int64], rearing: float, natural: Array, start: int) -> Array:

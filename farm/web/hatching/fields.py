@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -22,11 +22,16 @@ SETS, HATCHES = (MachineWork.BOTH, MachineWork.SETTER), (MachineWork.BOTH, Machi
 
 
 class InstantField(forms.DateTimeField):
-    """A day and hour on the farm's clock, by the browser's own picker; cleaned to an instant."""
+    """A day and hour on the farm's clock, by the browser's own picker; cleaned to an instant in UTC."""
 
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
         super().__init__(widget=widget, **kwargs)
+
+    def to_python(self, value: Any) -> datetime | None:
+        """Return the instant in UTC, as records keep it."""
+        found = super().to_python(value)
+        return None if found is None else found.astimezone(UTC)
 
 
 def number_or_none(**kwargs: Any) -> forms.TypedChoiceField:
@@ -74,8 +79,8 @@ def choose_housing(form: forms.Form, farm: Farm, nothing: str) -> None:
 
 
 def instant(farm: Farm, day: date, hour: time | None) -> datetime | None:
-    """Return a day and hour on the farm's clock as an instant, None without an hour."""
-    return None if hour is None else datetime.combine(day, hour, ZoneInfo(farm.time_zone))
+    """Return a day and hour on the farm's clock as an instant in UTC, None without an hour."""
+    return None if hour is None else datetime.combine(day, hour, ZoneInfo(farm.time_zone)).astimezone(UTC)
 
 
 def local(farm: Farm, at: datetime) -> datetime:

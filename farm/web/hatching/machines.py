@@ -18,7 +18,7 @@ from farm.models.machine import Air, MachineWork
 from farm.models.member import Role
 from farm.queries import lookup
 from farm.services import machines
-from farm.services.machine_rules import MOST_CLEANING_DAYS, MOST_EGGS
+from farm.services.machine_rules import CAPACITIES, MOST_CLEANING_DAYS, MOST_EGGS
 from farm.trade import species
 from farm.web.access import FarmRequest, farm_page
 from farm.web.forms import DayField, FarmForm, VersionedForm
@@ -41,7 +41,7 @@ _USUAL = {
 
 
 def _eggs(label: Any, **kwargs: Any) -> forms.IntegerField:
-    return forms.IntegerField(label=label, min_value=0, max_value=MOST_EGGS, **kwargs)
+    return forms.IntegerField(label=label, min_value=0, max_value=MOST_EGGS, required=False, **kwargs)
 
 
 class MachineForm(VersionedForm):
@@ -90,6 +90,11 @@ class MachineForm(VersionedForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         fields.choose(self, "species", [(key, gettext(one.plural)) for key, one in species.species().items()])
+
+    def clean(self) -> dict[str, Any]:
+        """Take an empty number of eggs as none of that size."""
+        found = super().clean() or {}
+        return found | {name: found[name] or 0 for name in CAPACITIES if name in found}
 
     @staticmethod
     def stored(machine: Machine) -> dict[str, Any]:

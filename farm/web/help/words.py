@@ -46,7 +46,29 @@ def words() -> Sequence[tuple[str, str]]:
             ),
         ),
         (_("move"), _("Where one stay of the same birds ends and the next begins.")),
+        (_("machine"), _("An incubator, setter or hatcher for eggs.")),
+        (
+            _("egg set"),
+            _("Eggs put into a machine on one day. Their hatch makes a batch."),
+        ),
         (_("intake"), _("Chicks expected from, or received from, somebody else.")),
+        (
+            _("expected"),
+            _("Of a batch: not hatched or not arrived yet. Its number is what is hoped for until it is counted."),
+        ),
+        (
+            _("order"),
+            _("Birds promised to a customer. Each line says how many of which type, how old, and between which days."),
+        ),
+        (_("hand over"), _("Give birds of a batch to an order. They come off the batch's count.")),
+        (_("hold"), _("Birds of a batch kept out of orders, to be kept back.")),
+        (
+            _("odds"),
+            _(
+                "How likely an order is met in full, from what hatches, which sex it is and what is lost on the way."
+                " Sums of chances, no certainty."
+            ),
+        ),
         (
             _("count entry"),
             _(
