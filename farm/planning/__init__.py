@@ -12,6 +12,6 @@ Where to look:
       its arrays        ground lanes fixed atlas draft state loads suits splitting fewest answer
     how good            bounds seating exact/ (the only place that knows an outside solver)
     what more fits      headroom widest standing chains yard
-    eggs and promises   machines/ (eggs in incubators) allotments/ (birds to orders) ordering/ (backwards from orders) rhythm
+    eggs and promises   machines/ (eggs) allotments/ (birds to orders) ordering/ (backwards from orders) rhythm
     what would help     ways_out with ways ways_of_batch ways_of_farm ways_of_others
 """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
@@ -59,6 +59,17 @@ def for_farm(farm: Farm, today: date, also: Order | None = None) -> FarmAllotmen
         supplies={int(supply.key): supply for supply in stock},
         wanted={int(line.key): line for line in lines},
         allotment=_allot(_Question(stock, lines, today, confidence(farm))),
+    )
+
+
+def trial(farm: Farm, today: date, lines: Sequence[Wanted], without: Collection[int] = ()) -> FarmAllotment:
+    """Return the allotment as it would be with lines only thought of. without: numbers of lines they stand in for."""
+    stock = read.supplies(farm, today)
+    there = tuple(line for line in read.wanted(farm) if int(line.key) not in without)
+    return FarmAllotment(
+        supplies={int(supply.key): supply for supply in stock},
+        wanted={int(line.key): line for line in there},
+        allotment=_allot(_Question(stock, (*there, *lines), today, confidence(farm))),
     )
 
 

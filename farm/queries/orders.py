@@ -12,7 +12,7 @@ from farm.models import Batch, Farm, Filling, LineOdds, Order, OrderLine, OrderS
 from farm.models.order import OrderStatus
 from farm.phrase import N_, Phrase
 from farm.planning import allotments as planning
-from farm.queries import allotments, lookup, supplies
+from farm.queries import allotments, heads, lookup, supplies
 from farm.queries.allotments import FarmAllotment
 
 OPEN = (OrderStatus.QUOTE, OrderStatus.CONFIRMED)
@@ -72,6 +72,17 @@ class OrderRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Candidate:
+    """A batch here that a line could get birds from. free: not held, nor meant for lines before it; meant: for it."""
+
+    batch: Batch
+    alive: int
+    free: int
+    meant: int
+    age_days: int
+
+
+@dataclass(frozen=True, slots=True)
 class SeriesRow:
     """A series with its orders by day. coming: those still open whose day has not passed."""
 
@@ -102,15 +113,24 @@ def one(farm: Farm, order_id: int, today: date) -> OrderRow:
     return next(_rows(_orders(farm).filter(pk=order.pk), allotments.for_farm(farm, today, quote), today))
 
 
-def could_fill(line: OrderLine, today: date) -> list[tuple[Batch, int]]:
-    """Return the batches here that birds of a line could be taken from today, with how many; most first."""
+def candidates(line: OrderLine, today: date) -> list[Candidate]:
+    """Return the batches here that suit a line, those meant for it first, then those with most birds free."""
     found = allotments.for_farm(line.farm, today)
-    if line.pk not in found.wanted:
-        return []
     here = [key for key, supply in found.supplies.items() if supply.live]
-    suiting = [row for row in Batch.objects.filter(farm=line.farm, pk__in=here) if supplies.suits(line, row)]
-    free = [(row, found.allotment.free_birds(str(row.pk), str(line.pk), today)) for row in suiting]
-    return sorted((pair for pair in free if pair[1]), key=lambda pair: (-pair[1], pair[0].pk))
+    rows = Batch.objects.filter(farm=line.farm, pk__in=here).prefetch_related("count_entries")
+    meant = {int(share.supply): share.birds for share in found.shares(line.pk)}
+    suiting = [
+        Candidate(
+            batch=row,
+            alive=heads.alive_on(row, today),
+            free=found.allotment.free_birds(str(row.pk), str(line.pk), today),
+            meant=meant.get(row.pk, 0),
+            age_days=(today - row.hatch_day).days,
+        )
+        for row in rows
+        if supplies.suits(line, row)
+    ]
+    return sorted(suiting, key=lambda one: (-one.meant, -one.free, one.batch.pk))
 
 
 def went(line: OrderLine) -> list[LineOdds]:

@@ -7,14 +7,15 @@ from datetime import date
 
 from django.apps import apps
 
-from farm.models import Batch, EggSet, Farm, Filling, Housing, Intake, Order, Stay
+from farm.models import Batch, EggSet, Farm, Feed, Filling, Housing, Intake, Order, Stay
 from farm.models.count_entry import CountKind
 from farm.models.egg_set import EggKind, EggSetState
+from farm.models.feed import FeedKind
 from farm.models.guards import LINKS
 from farm.models.intake import IntakeState
 from farm.models.order import OrderStatus
 from farm.planning import heads as plan
-from farm.queries import hatching, heads, tally
+from farm.queries import feed_store, hatching, heads, tally
 
 
 def problems(farm: Farm) -> list[str]:
@@ -27,6 +28,7 @@ def problems(farm: Farm) -> list[str]:
         *_expected(farm),
         *_egg_sets(farm),
         *_hand_overs(farm),
+        *_feed(farm),
         *_links(farm),
     ]
 
@@ -134,6 +136,18 @@ def _hand_overs(farm: Farm) -> Iterator[str]:
         lines = list(order.lines.prefetch_related("fillings"))
         if all(line.birds <= sum(filling.birds for filling in line.fillings.all()) for line in lines):
             yield f"order {order.pk} has all its birds and is not filled"
+
+
+def _feed(farm: Farm) -> Iterator[str]:
+    for feed in Feed.objects.filter(farm=farm).prefetch_related("entries"):
+        entries = list(feed.entries.all())
+        low = feed_store.first_day_below_zero(entries)
+        if low is not None:
+            yield f"feed {feed.pk} has {-low[1]} g less than none on {low[0]}"
+        taken = {entry.pk: entry.grams for entry in entries}
+        for entry in entries:
+            if entry.kind == FeedKind.REVERSED and taken.get(entry.reverses_id or 0) != -entry.grams:
+                yield f"line {entry.pk} of feed {feed.pk} does not take back what it says"
 
 
 def _links(farm: Farm) -> Iterator[str]:

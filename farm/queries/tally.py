@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
-from farm.models import CountEntry
+from farm.models import CountEntry, FeedEntry
 from farm.models.count_entry import DEATHS, GAINS, CountKind
+
+#: A line of a ledger that is never edited: of birds or of feed.
+Line = TypeVar("Line", CountEntry, FeedEntry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +28,14 @@ class Tally:
         return self.came - self.died - self.left
 
 
-def standing(entries: Sequence[CountEntry]) -> list[CountEntry]:
+def standing(entries: Sequence[Line]) -> list[Line]:
     """Return the lines that count, in their order: neither taken back nor the taking back of another.
 
     A taking back that was itself taken back leaves the first line standing.
     """
-    against = {entry.reverses_id: entry for entry in entries if entry.reverses_id is not None}
+    against: dict[int | None, Line] = {
+        entry.reverses_id: entry for entry in entries if entry.reverses_id is not None
+    }
     return [
         entry for entry in entries if entry.kind != CountKind.REVERSED and not _taken_back(entry, against)
     ]
@@ -45,7 +51,7 @@ def tally(entries: Sequence[CountEntry], until: date | None = None) -> Tally:
     )
 
 
-def _taken_back(entry: CountEntry, against: Mapping[int, CountEntry]) -> bool:
+def _taken_back(entry: Line, against: Mapping[int | None, Line]) -> bool:
     opposite = against.get(entry.pk)
     return opposite is not None and not _taken_back(opposite, against)
 

@@ -14,7 +14,7 @@ from farm.models import Batch, CountEntry, Housing
 from farm.models.count_entry import GAINS, CountKind
 from farm.models.member import Role
 from farm.queries import lookup
-from farm.services import batch_rules, day_rules, order_state
+from farm.services import batch_rules, day_rules, order_state, wait_rules
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 
@@ -30,12 +30,14 @@ def add(
     day: date,
     housing_id: int | None = None,
     note: str = "",
+    override_reason: str = "",
     client_key: str = "",
 ) -> CountEntry:
     """Add one line: `birds` is how many, always above 0; the kind decides the sign.
 
-    client_key: a device's own key; the same key again returns the first line and writes nothing. Raises BadInput when
-    the day or number cannot be right: before arrival, in the future, more than are alive on that day or any later one.
+    override_reason: why birds go before days to wait are over; keepers only. client_key: a device's own key; the same
+    key again returns the first line and writes nothing. Raises BadInput when the day or number cannot be right: before
+    arrival, in the future, more than are alive on that day or any later one; or when the birds must wait.
     """
     with write(by, "count", role=Role.HELPER) as log:
         known = client_key and CountEntry.objects.filter(farm_id=by.farm_id, client_key=client_key).first()
@@ -46,10 +48,19 @@ def add(
         batch_rules.refuse_expected(batch)
         _check(by, batch, kind, birds, day)
         _check_place(batch, housing, kind, day)
+        reason = wait_rules.check(by, batch, kind, day, override_reason)
         lost = 0 if kind in GAINS else -birds
         batch_rules.check_ledger(batch, field="birds", adding=(day, lost))
         entry = add_in(
-            log, batch, kind=kind, birds=birds, day=day, housing=housing, note=note, client_key=client_key
+            log,
+            batch,
+            kind=kind,
+            birds=birds,
+            day=day,
+            housing=housing,
+            note=note,
+            override_reason=reason,
+            client_key=client_key,
         )
         log.says(batch, f"{batch}: {line(entry)}")
         if kind not in GAINS:
@@ -81,6 +92,7 @@ def add_in(
     day: date,
     housing: Housing | None = None,
     note: str = "",
+    override_reason: str = "",
     client_key: str = "",
 ) -> CountEntry:
     """Add a line inside an open write, its sign set by its kind; the caller checks the ledger."""
@@ -92,6 +104,7 @@ def add_in(
         day=day,
         housing=housing,
         note=note,
+        override_reason=override_reason,
         member=log.by.member,
         client_key=client_key,
         created_at=log.by.now,

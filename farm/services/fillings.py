@@ -12,7 +12,7 @@ from farm.models import Batch, Filling, OrderLine
 from farm.models.count_entry import CountKind
 from farm.models.member import Role
 from farm.queries import lookup
-from farm.services import counts, hand_over_rules, order_state
+from farm.services import counts, hand_over_rules, order_state, wait_rules
 from farm.services.actor import Actor
 from farm.services.writing import write
 
@@ -25,13 +25,15 @@ def hand_over(
     birds: int,
     day: date,
     anyway: bool = False,
+    override_reason: str = "",
     client_key: str = "",
 ) -> Filling:
     """Give birds of a batch to a confirmed order's line; the ledger of the batch says "sold".
 
-    anyway: also birds that orders before this one are meant to get; keepers only. client_key: a device's own key; the
-    same key again returns the first hand-over and writes nothing. The order is filled when all its lines are. Raises
-    BadInput at line_id, batch_id, birds or day, saying what is left.
+    anyway: also birds that orders before this one are meant to get; keepers only. override_reason: why they go
+    before days to wait after a medicine are over; keepers only. client_key: a device's own key; the same key again
+    returns the first hand-over and writes nothing. The order is filled when all its lines are. Raises BadInput at
+    line_id, batch_id, birds, day or override_reason, saying what is left.
     """
     with write(by, "hand over", role=Role.KEEPER if anyway else Role.HELPER) as log:
         known = (
@@ -43,7 +45,16 @@ def hand_over(
         line = lookup.get(OrderLine, farm_id=by.farm_id, pk=line_id)
         batch = lookup.get(Batch, farm_id=by.farm_id, pk=batch_id)
         hand_over_rules.check(line, batch, birds, day, by.today, anyway=anyway)
-        entry = counts.add_in(log, batch, kind=CountKind.SOLD, birds=birds, day=day, client_key=client_key)
+        reason = wait_rules.check(by, batch, CountKind.SOLD, day, override_reason)
+        entry = counts.add_in(
+            log,
+            batch,
+            kind=CountKind.SOLD,
+            birds=birds,
+            day=day,
+            override_reason=reason,
+            client_key=client_key,
+        )
         filling = Filling(
             farm=log.farm,
             line=line,

@@ -10,10 +10,10 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput, Stale
-from farm.models import Batch, Change, CountEntry, HistoryEntry, Housing, LineOdds, Stay
+from farm.models import Batch, Change, CountEntry, FeedEntry, HistoryEntry, Housing, LineOdds, Stay
 from farm.models.member import Role
 from farm.queries import hatching, heads, lookup, tally
-from farm.services import batch_rules, counts, machine_rules, order_state, stay_rules
+from farm.services import batch_rules, counts, feed_entries, machine_rules, order_state, stay_rules
 from farm.services.actor import Actor
 from farm.services.writing import Log, snapshot, write
 
@@ -40,6 +40,9 @@ UNDOABLE = frozenset(
         "hold",
         "orderingrules",
         "settingproposal",
+        "feed",
+        "feedentry",
+        "waitingtime",
     }
 )
 #: Worked out and written again; it never stands in the way.
@@ -49,9 +52,9 @@ _COMPUTED = (LineOdds,)
 def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
     """Take back one history entry: rows it made go, rows it removed return, fields it set go back.
 
-    Count entries are never deleted: they are reversed, unless their whole batch goes. Raises Stale when something it
-    touched was changed since, BadInput when it was undone already, is not undoable, or what would be left cannot be
-    right.
+    Lines of a ledger are never deleted: they are reversed, those of birds unless their whole batch goes. Raises Stale
+    when something it touched was changed since, BadInput when it was undone already, is not undoable, or what would be
+    left cannot be right.
     """
     with write(by, "undo", role=Role.KEEPER) as log:
         entry = lookup.get(HistoryEntry, farm_id=by.farm_id, pk=entry_id)
@@ -122,6 +125,9 @@ def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
         # Judged first: the database refuses a ledger below zero without a word to the keeper.
         batch_rules.check_ledger(row.batch, adding=(row.day, -row.birds))
         counts.reverse_in(log, row)
+        return
+    if isinstance(row, FeedEntry):
+        feed_entries.reverse_in(log, row)
         return
     # Hidden relations too: a row that others point to cannot go, whether it knows of them or not.
     for relation in row._meta.get_fields(include_hidden=True):

@@ -40,6 +40,7 @@ WHY: Mapping[str, str] = {
     "losses": N_("Birds were lost: the others may need fewer moves"),
     "arrival": N_("A batch hatches or arrives on another day"),
     "housing": N_("Housing was changed"),
+    "climate": N_("The farm's climate was changed: birds may go out on other days"),
 }
 # Typed from one screen into another: no letters or digits that look alike.
 _CODE_ALPHABET, _CODE_LENGTH = "23456789abcdefghjkmnpqrstuvwxyz", 8

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from farm.planning import headroom
 from farm.planning.ordering import PlannedRoom, horizon
+from farm.planning.ordering.records import LATER_DAYS
 from farm.planning.widest import MOST
 from tests.planning.ordering_world import line
 from tests.planning.plan_world import batch, brooder, day, farm, pen, plan, stay
@@ -83,12 +84,12 @@ def test_a_type_needs_a_key_no_batch_has():
         PlannedRoom(standing(), (HERE,), (replace(CHICKS, key="reds"),))
 
 
-def test_a_room_reaches_to_the_last_day_of_the_last_line():
+def test_a_room_reaches_as_far_as_the_last_line_could_be_put_off():
     orders = [
         line("a", 0, 0, from_on=day(200), to_on=day(299)),
         line("b", 0, 0, from_on=day(9), to_on=day(9)),
     ]
-    assert horizon(standing(), orders) == 300
+    assert horizon(standing(), orders) == 300 + LATER_DAYS
     assert rooms().take("chicks", day(290), 0, 1, day(299)) is not None
     assert horizon(standing(), ()) == standing().days
 

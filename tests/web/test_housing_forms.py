@@ -107,11 +107,7 @@ def test_the_form_starts_with_what_a_kind_usually_has(seen: Client):
 
 
 def test_only_places_for_chicks_start_with_heat():
-    heated = {
-        kind
-        for kind in ("brooder", "pen", "coop", "run", "paddock")
-        if by_kind(kind)["heated"]
-    }
+    heated = {kind for kind in ("brooder", "pen", "coop", "run", "paddock") if by_kind(kind)["heated"]}
 
     assert heated == {"brooder"}
     assert by_kind("castle") == by_kind("brooder")

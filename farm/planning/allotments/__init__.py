@@ -15,12 +15,13 @@ Where to look: records · pool (who may get what, and when) · room network flow
 """
 
 from farm.planning.allotments.allotment import Allotment, allot, free_birds
-from farm.planning.allotments.records import DayRow, Hold, LineOdds, Share, SpareOdds, Supply, Wanted
+from farm.planning.allotments.records import DayRow, Hold, Lack, LineOdds, Share, SpareOdds, Supply, Wanted
 
 __all__ = [
     "Allotment",
     "DayRow",
     "Hold",
+    "Lack",
     "LineOdds",
     "Share",
     "SpareOdds",

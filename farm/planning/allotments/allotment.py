@@ -35,6 +35,10 @@ class Allotment:
         """Return a row for every day of the window."""
         return days.rows(self._pool, self._birds, self._lives, window)
 
+    def lacking(self) -> Mapping[str, Lack]:
+        """Return what no batch can give, by line key, and when it falls due; only lines that lack birds."""
+        return days.lacking(self._pool, self._birds)
+
     def free_birds(self, supply: str, wanted: str | None, day: date) -> int:
         """Return how many birds of a batch may be given to a line on a day: see `free_birds`."""
         return free_birds(self, supply, wanted, day)

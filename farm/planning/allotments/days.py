@@ -9,14 +9,16 @@ from datetime import date
 from farm.husbandry import odds
 from farm.planning.allotments.chain import Chain
 from farm.planning.allotments.pool import Part, Pool, alive_share
-from farm.planning.allotments.records import DayRow, Supply, Wanted
+from farm.planning.allotments.records import DayRow, Lack, Supply, Wanted
 from farm.planning.allotments.room import HAIR
 from farm.planning.window import Window
 
 
 def rows(pool: Pool, birds: Sequence[int], lives: Sequence[Chain], window: Window) -> tuple[DayRow, ...]:
     """Return a row for every day of the window. birds: meant, by pair."""
-    short = _short_by_day(pool, birds)
+    short: dict[date, int] = {}
+    for lack in lacking(pool, birds).values():
+        short[lack.day] = short.get(lack.day, 0) + lack.birds
     meant: dict[date, int] = {}
     for pair, given in zip(pool.pairs, birds, strict=True):
         meant[pool.day(pair)] = meant.get(pool.day(pair), 0) + given
@@ -30,9 +32,10 @@ def rows(pool: Pool, birds: Sequence[int], lives: Sequence[Chain], window: Windo
             if part.days[bucket] == day
         )
         low, high = odds.band(law)
-        lacking = short.get(day, 0)
+        none_for = short.get(day, 0)
         surplus = _surplus(pool, over, day)
-        found.append(DayRow(day, meant.get(day, 0) + lacking, odds.mean(law), low, high, lacking, surplus))
+        promised = meant.get(day, 0) + none_for
+        found.append(DayRow(day, promised, odds.mean(law), low, high, none_for, surplus))
     return tuple(found)
 
 
@@ -41,14 +44,17 @@ def spare_from(supply: Supply, today: date) -> date:
     return max(supply.from_on, supply.known_on, today)
 
 
-def _short_by_day(pool: Pool, birds: Sequence[int]) -> Mapping[date, int]:
-    """Return the birds no batch can give, by the day they fall due: the line's last hand-over, else its first day."""
-    found: dict[date, int] = {}
+def lacking(pool: Pool, birds: Sequence[int]) -> Mapping[str, Lack]:
+    """Return, by key of the lines that lack any, the birds no batch can give, and the day they fall due.
+
+    That is the day of the line's last hand-over, without one its first day.
+    """
+    found = {}
     for line, places in zip(pool.lines, pool.by_line, strict=True):
-        lacking = line.birds - sum(birds[place] for place in places)
+        none_for = line.birds - sum(birds[place] for place in places)
         days = [pool.day(pool.pairs[place]) for place in places if birds[place]]
-        day = max(days) if days else _due(pool, line, places)
-        found[day] = found.get(day, 0) + lacking
+        if none_for:
+            found[line.key] = Lack(max(days) if days else _due(pool, line, places), none_for)
     return found
 
 

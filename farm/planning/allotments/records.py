@@ -125,6 +125,14 @@ class SpareOdds:
 
 
 @dataclass(frozen=True, slots=True)
+class Lack:
+    """`birds` of a line that no batch can give, due on `day`."""
+
+    day: date
+    birds: int
+
+
+@dataclass(frozen=True, slots=True)
 class DayRow:
     """One day of hand-overs.
 

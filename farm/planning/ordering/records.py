@@ -21,6 +21,9 @@ Law = NDArray[np.float64]
 #: Birds of these sexes can be bought or wanted apart; "any" is as hatched.
 ANY, FEMALE, MALE = "any", "female", "male"
 
+#: How many more days a line may stay open when nothing else helps: project default (judgement).
+LATER_DAYS = 56
+
 
 @dataclass(frozen=True, slots=True)
 class OrderKind:

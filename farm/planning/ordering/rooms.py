@@ -13,6 +13,7 @@ from farm.planning.allotments.records import Wanted
 from farm.planning.changes import with_birds
 from farm.planning.insert import NOWHERE
 from farm.planning.loads import Ints, load
+from farm.planning.ordering.records import LATER_DAYS
 from farm.planning.problem import Arrival, Batch, Problem
 from farm.planning.solution import BatchPlan, PlanPart
 from farm.planning.state import Entry
@@ -33,8 +34,11 @@ class Taken:
 
 
 def horizon(problem: Problem, wanted: Iterable[Wanted]) -> int:
-    """Return how many days a room must reach for lines: no birds of theirs leave later than the last of them may."""
-    return max([problem.days, *((line.to_on - problem.start).days + 1 for line in wanted)])
+    """Return how many days a room must reach for lines: no birds of theirs leave later than the last of them may.
+
+    A later hand-over is among the ways tried for a line that nothing else helps.
+    """
+    return max([problem.days, *((line.to_on - problem.start).days + 1 + LATER_DAYS for line in wanted)])
 
 
 class PlannedRoom:

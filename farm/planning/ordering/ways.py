@@ -14,11 +14,10 @@ from farm.planning.ordering import calendar, reasons
 from farm.planning.ordering.draft import Draft
 from farm.planning.ordering.placing import begins, place
 from farm.planning.ordering.racks import Racks
-from farm.planning.ordering.records import Need, Supplier, Way
+from farm.planning.ordering.records import LATER_DAYS, Need, Supplier, Way
 from farm.planning.ordering.sizing import Sizer
 
-#: How many more days a line may stay open, and how sure it must be instead: project default (judgement).
-LATER_DAYS = 56
+#: How sure a line must be instead: project default (judgement).
 LESS_SURE = (0.85, 0.8, 0.7, 0.6, 0.5)
 #: A supplier nobody has named, who sells everything on any day.
 SOMEONE = "someone"

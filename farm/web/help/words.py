@@ -54,11 +54,15 @@ def words() -> Sequence[tuple[str, str]]:
         (_("intake"), _("Chicks expected from, or received from, somebody else.")),
         (
             _("expected"),
-            _("Of a batch: not hatched or not arrived yet. Its number is what is hoped for until it is counted."),
+            _(
+                "Of a batch: not hatched or not arrived yet. Its number is what is hoped for until it is counted."
+            ),
         ),
         (
             _("order"),
-            _("Birds promised to a customer. Each line says how many of which type, how old, and between which days."),
+            _(
+                "Birds promised to a customer. Each line says how many of which type, how old, and between which days."
+            ),
         ),
         (_("hand over"), _("Give birds of a batch to an order. They come off the batch's count.")),
         (_("hold"), _("Birds of a batch kept out of orders, to be kept back.")),
