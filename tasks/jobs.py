@@ -50,10 +50,11 @@ def refresh_odds(*, farm_id: int) -> None:
 
 @app.task(base=Job, name="roll_over_all")
 def roll_over_all() -> int:
-    """Send two jobs for every farm and return how many farms; more workers share them."""
+    """Send three jobs for every farm and return how many farms; more workers share them."""
     ids = _farm_ids()
     for farm_id in ids:
         roll_over.delay(farm_id=farm_id)
+        refresh_alerts.delay(farm_id=farm_id)
         app.tasks["refresh_calendars"].delay(farm_id=farm_id)  # the calendars' own job
     return len(ids)
 
@@ -118,3 +119,48 @@ def refresh_headroom(*, farm_id: int) -> None:
             refresh_headroom.apply_async(kwargs={"farm_id": farm_id}, retry=False)
     except NotFound:
         log.info("farm %s is gone, no headroom", farm_id)
+
+
+@app.task(base=Job, name="fetch_forecast")
+def fetch_forecast(*, farm_id: int) -> None:
+    """Ask the weather service for one farm, if it wants that and it is time. A farm deleted meanwhile is no error."""
+    from farm.errors import NotFound
+    from farm.services import forecasting
+
+    try:
+        if forecasting.fetch(farm_id=farm_id, now=clock.now()):
+            refresh_alerts.delay(farm_id=farm_id)
+    except NotFound:
+        log.info("farm %s is gone, no forecast", farm_id)
+
+
+@app.task(base=Job, name="fetch_forecasts")
+def fetch_forecasts() -> int:
+    """Send a job for every farm that wants a forecast and return how many."""
+    from farm.services import forecasting
+
+    ids = [farm_id for farm_id in _farm_ids() if forecasting.wants(farm_id)]
+    for farm_id in ids:
+        fetch_forecast.delay(farm_id=farm_id)
+    return len(ids)
+
+
+@app.task(base=Job, name="refresh_alerts")
+def refresh_alerts(*, farm_id: int) -> None:
+    """Raise and withdraw a farm's alerts, then write to its keepers. A farm deleted meanwhile is no error."""
+    from farm.errors import NotFound
+    from farm.services import alerts
+
+    try:
+        if alerts.refresh(farm_id=farm_id, now=clock.now()):
+            write_alerts.delay(farm_id=farm_id)
+    except NotFound:
+        log.info("farm %s is gone, no alerts", farm_id)
+
+
+@app.task(base=Job, name="write_alerts")
+def write_alerts(*, farm_id: int) -> None:
+    """Write to a farm's keepers about alerts nobody was told of, and about those that no longer hold."""
+    from farm.web.alerts import letters
+
+    letters.send(farm_id=farm_id, now=clock.now())

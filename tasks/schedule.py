@@ -15,6 +15,12 @@ app.conf.beat_schedule = {
         "schedule": crontab(minute="4"),
         "options": {"expires": 3000},
     },
+    # Not on the hour, when everybody's machines ask.
+    "ask for forecasts": {
+        "task": "fetch_forecasts",
+        "schedule": crontab(minute="17"),
+        "options": {"expires": 3000},
+    },
     # A plan whose worker died shows a keeper that it waits: not for an hour.
     "take up plans left lying": {
         "task": "take_up_plans",

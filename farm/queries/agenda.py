@@ -9,9 +9,10 @@ from zoneinfo import ZoneInfo
 from farm.models import Batch, ChoreMark, Farm, Stay
 from farm.models.batch import BatchSource
 from farm.planning import agenda
-from farm.planning.agenda import AgendaBatch, AgendaEggSet, AgendaStay, Item
+from farm.planning.agenda import AgendaBatch, AgendaEggSet, AgendaStay, Item, Outing
 from farm.planning.window import Window
-from farm.queries import hand_overs, hatching, heads, programmes
+from farm.queries import alerts, hand_overs, hatching, heads, programmes, weather
+from farm.queries.weather import Sky
 
 #: How far back a step still open on its own window's last day may have begun.
 _OPEN_DAYS = 60
@@ -54,6 +55,7 @@ def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
         window,
         egg_sets=_egg_sets(farm, window.start),
         hand_overs=hand_overs.for_agenda(farm, today),
+        alerts=alerts.for_agenda(farm),
     )
 
 
@@ -74,10 +76,12 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
     done = marks(farm, window)
     batches, stays = _inputs(farm, window.start, today)
     orders = hand_overs.for_agenda(farm, today)
-    eggs = _egg_sets(farm, window.start)
-    items = agenda.agenda(batches, stays, Window(day, 1), egg_sets=eggs, hand_overs=orders)
+    eggs, open_alerts = _egg_sets(farm, window.start), alerts.for_agenda(farm)
+    items = agenda.agenda(
+        batches, stays, Window(day, 1), egg_sets=eggs, hand_overs=orders, alerts=open_alerts
+    )
     before = Window(window.start, _OPEN_DAYS)
-    earlier = agenda.steps(batches, stays, before, egg_sets=eggs, hand_overs=orders)
+    earlier = agenda.steps(batches, stays, before, egg_sets=eggs, hand_overs=orders, alerts=open_alerts)
     known = {item.occurrence for item in items}
     return DayWork(
         due=tuple(Due(item, done.get(item.occurrence)) for item in items),
@@ -165,11 +169,12 @@ def _inputs(
     if only is not None:
         rows = rows.filter(pk=only.pk)
     batches, stays = [], []
+    sky = weather.of(farm)
     for row in rows:
         gone = heads.gone_on(row)
         if gone is not None and gone < since - timedelta(days=_OPEN_DAYS) and only is None:
             continue
-        batches.append(_batch(row))
+        batches.append(_batch(row, sky))
         leaving = gone or _leaving(row, today)
         stays += [
             _stay(stay, birds, leaving, today) for stay, birds in _with_birds(row) if _lived(stay, gone)
@@ -191,17 +196,19 @@ def _with_birds(row: Batch) -> list[tuple[Stay, int]]:
     ]
 
 
-def _batch(row: Batch) -> AgendaBatch:
+def _batch(row: Batch, sky: Sky | None) -> AgendaBatch:
+    programme = programmes.of(row)
     return AgendaBatch(
         key=str(row.pk),
         name=row.name,
         species=row.species,
         hatch_day=row.hatch_day,
-        programme=programmes.of(row),
+        programme=programme,
         sex=row.sex,
         source=row.source,
         arrived_on=row.arrived_on,
         expected=sum(entry.birds for entry in row.count_entries.all()) if row.expected else None,
+        out=None if sky is None else Outing(*sky.out(programme, row.hatch_day)),
     )
 
 

@@ -58,6 +58,7 @@ def types(read: Rows, today: date) -> tuple[planning.Batch, ...]:
             birds=_SIZE,
             arrival=Arrival(today),
             leave_age_days=leaves,
+            sky=read.sky,
         )
     return tuple(found[key] for key in sorted(found))
 

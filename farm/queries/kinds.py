@@ -9,7 +9,7 @@ from django.utils.translation import gettext
 from farm.models import Batch, Farm
 from farm.planning import problem as planning
 from farm.planning.problem import Arrival
-from farm.queries import headroom, planned, programmes
+from farm.queries import headroom, planned, programmes, weather
 
 #: A type stands for any number of its birds; this many keeps the rounding of survivors small.
 _BIRDS = 100
@@ -40,6 +40,7 @@ def of(farm: Farm, choice: str, day: date, *, age_days: int = 0, key: str = "ask
         arrival=Arrival(day),
         age_days=age_days,
         leave_age_days=_leaving_age(farm.pk, choice, age_days),
+        sky=weather.of(farm),
     )
 
 

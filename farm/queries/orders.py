@@ -16,6 +16,7 @@ from farm.queries import allotments, heads, lookup, supplies
 from farm.queries.allotments import FarmAllotment
 
 OPEN = (OrderStatus.QUOTE, OrderStatus.CONFIRMED)
+EVERY = tuple(OrderStatus)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +132,12 @@ def candidates(line: OrderLine, today: date) -> list[Candidate]:
         if supplies.suits(line, row)
     ]
     return sorted(suiting, key=lambda one: (-one.meant, -one.free, one.batch.pk))
+
+
+def by_line(line_ids: Iterable[int]) -> dict[int, Order]:
+    """Return the orders of lines, by the line's number."""
+    rows = OrderLine.objects.filter(pk__in=list(line_ids)).select_related("order")
+    return {row.pk: row.order for row in rows}
 
 
 def went(line: OrderLine) -> list[LineOdds]:

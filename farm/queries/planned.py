@@ -15,6 +15,7 @@ from farm.planning.problem import Arrival, Demand, PartSize, Past, Pin, Stage
 from farm.planning.solution import BatchPlan, PlanPart
 from farm.queries import heads, programmes
 from farm.queries.tracks import Track, tracks
+from farm.queries.weather import Sky
 from farm.trade.general import figure
 from farm.trade.programme import Programme
 
@@ -28,12 +29,14 @@ _INSIDE = frozenset({HousingKind.PEN.value, HousingKind.COOP.value})
 _DAY = timedelta(days=1)
 
 
-def earliest_outdoors(programme: Programme, hatch_day: date) -> date:
+def earliest_outdoors(programme: Programme, hatch_day: date, sky: Sky | None = None) -> date:
     """Return the first day on which birds of this hatch may live out of doors.
 
-    By age alone: old enough to be out by day, and feathered. The one place that decides it.
+    Old enough to be out by day, and feathered; where the farm has a climate, warm enough at night too. The one place
+    that decides it.
     """
-    return hatch_day + timedelta(days=outdoors.nights_out_age(programme))
+    by_age = hatch_day + timedelta(days=outdoors.nights_out_age(programme))
+    return (sky and sky.held_back(programme, hatch_day)) or by_age
 
 
 def demand(programme: Programme) -> Demand:
@@ -76,6 +79,7 @@ def new_batch(
     age_days: int = 0,
     leaves: date | None = None,
     leave_age_days: int | None = None,
+    sky: Sky | None = None,
 ) -> planning.Batch:
     """Return a batch that is only thought of: what a keeper might order. age_days: on the day it arrives."""
     hatch_day = arrival.day - timedelta(days=age_days)
@@ -91,6 +95,7 @@ def new_batch(
         leaves=leaves,
         leave_age_days=leave_age_days,
         outdoors_age_days=(earliest_outdoors(programme, hatch_day) - hatch_day).days,
+        outdoors_from=None if sky is None else sky.held_back(programme, hatch_day),
         max_parts=MAX_PARTS,
         min_stay_days=MIN_STAY_DAYS,
     )
@@ -99,8 +104,10 @@ def new_batch(
 class Planned:
     """One batch of the farm as the planner knows it, with its pins and what is planned for it now."""
 
-    def __init__(self, row: Batch, today: date, end: date, sure: float | None) -> None:
-        self.row, self.today = row, today
+    def __init__(
+        self, row: Batch, today: date, end: date, sure: float | None, sky: Sky | None = None
+    ) -> None:
+        self.row, self.today, self.sky = row, today, sky
         self.programme = programmes.of(row)
         self.begins = max(row.arrived_on, today)
         self.birds = heads.alive_on(row, self.begins)
@@ -135,7 +142,7 @@ class Planned:
     @property
     def batch(self) -> planning.Batch:
         """Return the batch."""
-        row, out = self.row, earliest_outdoors(self.programme, self.row.hatch_day)
+        row, sky, out = self.row, self.sky, earliest_outdoors(self.programme, self.row.hatch_day)
         arrival = row.arrived_on if self.here or row.arrived_on > self.today else self.today
         return planning.Batch(
             key=str(row.pk),
@@ -149,6 +156,7 @@ class Planned:
             survivors=self._survivors(),
             leaves=self.leaves,
             outdoors_age_days=(out - row.hatch_day).days,
+            outdoors_from=None if sky is None else sky.held_back(self.programme, row.hatch_day),
             history=tuple(self._history()) if self.here else (),
             parts=tuple(PartSize(key, track.birds) for key, track in self._named()) if self.parted else (),
             max_parts=max(MAX_PARTS, len(self.tracks)),

@@ -15,8 +15,9 @@ from datetime import date, timedelta
 from farm.models import Batch, Farm, Housing
 from farm.planning import problem as planning
 from farm.planning.problem import Apart, Left, Problem
-from farm.queries import heads
+from farm.queries import heads, weather
 from farm.queries.planned import Planned, earliest_outdoors, is_fixed, new_batch
+from farm.queries.weather import Sky
 from farm.trade import mixing
 
 __all__ = ["earliest_outdoors", "housing", "is_fixed", "is_gone", "new_batch", "problem", "rows"]
@@ -30,21 +31,22 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True)
 class Rows:
-    """What a problem is built from, read once: the farm's housings, and its batches with ledgers and stays."""
+    """What a problem is built from, read once: the farm's housings, its batches with ledgers and stays, its weather."""
 
     farm: Farm
     housings: tuple[Housing, ...]
     batches: tuple[Batch, ...]
+    sky: Sky | None = None
 
 
 def rows(farm: Farm) -> Rows:
-    """Read what plans depend on. Four queries, however many batches."""
+    """Read what plans depend on. Five queries, however many batches; two more where the farm has a climate."""
     batches = (
         Batch.objects.filter(farm=farm)
         .select_related("programme_version")
         .prefetch_related("count_entries", "stays")
     )
-    return Rows(farm, tuple(Housing.objects.filter(farm=farm)), tuple(batches))
+    return Rows(farm, tuple(Housing.objects.filter(farm=farm)), tuple(batches), weather.of(farm))
 
 
 def problem(
@@ -67,7 +69,7 @@ def problem(
     here = [batch for batch in found.batches if not is_gone(batch, today)]
     last = max([today, *arrivals, *(batch.arrived_on for batch in here)])
     days = max(days, (last - today).days + DAYS_AFTER_ARRIVAL)
-    made = [Planned(batch, today, today + timedelta(days=days), sure) for batch in here]
+    made = [Planned(batch, today, today + timedelta(days=days), sure, found.sky) for batch in here]
     known = {batch.species for batch in found.batches} | set(species)
     gone = [batch for batch in found.batches if is_gone(batch, today)]
     rules = apart(known)

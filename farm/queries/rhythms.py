@@ -2,54 +2,47 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
 from functools import lru_cache
 
 from farm.models import Housing, OrderSeries
-from farm.planning import problem as planning
 from farm.planning import rhythm
-from farm.planning.problem import Arrival
+from farm.planning.problem import Arrival, Batch, Stage
 from farm.planning.rhythm import Rhythm
-from farm.queries import planning as rows
-from farm.queries import programmes
+from farm.queries import planning, programmes
 from farm.queries.planned import new_batch
 
 DAYS_A_WEEK = 7
+#: Kinds of housing that only a rhythm knows: one like the keeper's, and whatever the birds live in before or after.
+_THIS, _OTHER = "this", "other"
 
 
-def of_series(series: OrderSeries, housing: Housing, today: date) -> Rhythm | None:
-    """Return how many housings like `housing` take the birds of a series from their hatch until they are handed over.
+def of_series(series: OrderSeries, housing: Housing) -> Rhythm:
+    """Return how many housings like `housing` the birds of a series take, batch after batch, until handed over.
 
-    None for birds handed over within a day of their hatch: they need none. Takes up to seconds the first time.
+    Heated housing has them as long as they need heat, other housing from then on (outdoor housing from when they may
+    be out). Takes up to seconds the first time.
     """
-    if series.age_from_days < 1:
-        return None
     programme = programmes.of_version(programmes.latest(series.programme))
     batch = new_batch(
         programme,
         key="series",
         name=programme.name,
         birds=series.birds,
-        arrival=Arrival(today),
+        arrival=Arrival(rhythm.START),
         leave_age_days=series.age_from_days,
     )
-    return _steady(_Asked(batch, DAYS_A_WEEK * series.every_weeks, series.birds, rows.housing(housing)))
+    like = replace(planning.housing(housing), kind=_THIS)
+    batch = replace(batch, stages=_stages(batch, like.heated, like.indoor))
+    return _steady(batch, DAYS_A_WEEK * series.every_weeks, series.birds, like)
 
 
-class _Asked:
-    """A question of `rhythm.steady`: the same words again are the same question."""
-
-    def __init__(self, batch: planning.Batch, every_days: int, birds: int, housing: planning.Housing) -> None:
-        self.words = (batch, every_days, birds, housing)
-
-    def __hash__(self) -> int:
-        batch, every_days, birds, housing = self.words
-        return hash((batch.name, batch.leave_age_days, every_days, birds, housing.key, housing.area_dm2))
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Asked) and self.words == other.words
+def _stages(batch: Batch, heated: bool, indoor: bool) -> tuple[Stage, ...]:
+    warm_to = next(age for age, heat in enumerate(batch.demand.heat) if not heat)
+    if heated:
+        return Stage(frozenset({_THIS}), 0, warm_to), Stage(frozenset({_OTHER}), warm_to)
+    begins = warm_to if indoor else max(warm_to, batch.outdoors_age_days)
+    return Stage(frozenset({_OTHER}), 0, begins), Stage(frozenset({_THIS}), begins)
 
 
-@lru_cache(maxsize=32)
-def _steady(asked: _Asked) -> Rhythm:
-    return rhythm.steady(*asked.words)
+_steady = lru_cache(maxsize=32)(rhythm.steady)

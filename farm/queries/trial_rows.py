@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from farm.models import Batch, Farm, Housing, Plan, ProgrammeVersion, RearingProgramme
 from farm.planning import problem as planning
 from farm.planning.problem import Arrival, Problem
-from farm.queries import lookup, programmes
+from farm.queries import lookup, programmes, weather
 from farm.queries.planned import new_batch
 from farm.trade import load
 from farm.trade.programme import Programme
@@ -41,6 +41,7 @@ def batch_to_add(
         arrival=Arrival(arrives),
         age_days=age_days,
         leaves=leaves,
+        sky=weather.of(farm),
     )
 
 

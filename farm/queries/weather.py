@@ -11,8 +11,8 @@ from farm.husbandry import outdoors
 from farm.husbandry.climate import Climate, MonthlyClimate
 from farm.husbandry.day_law import NORMAL, Shape
 from farm.husbandry.going_out import DayAnswer, NightAnswer, Shelter, first_day_out, first_night_out
-from farm.husbandry.outlook import Outlook
 from farm.husbandry.outlook import Forecast as Told
+from farm.husbandry.outlook import Outlook
 from farm.models import Farm, Forecast, Housing, Weather
 from farm.trade.general import figure
 from farm.trade.programme import Programme
@@ -48,6 +48,10 @@ class Sky:
             ("day", programme, hatch_day),
             lambda: first_day_out(programme, hatch_day, self.outlook, self.confidence),
         )
+
+    def out(self, programme: Programme, hatch_day: date) -> tuple[DayAnswer, NightAnswer]:
+        """Return both answers: by day, and for the nights."""
+        return self.day(programme, hatch_day), self.night(programme, hatch_day)
 
     def held_back(self, programme: Programme, hatch_day: date, shelter: Shelter | None = None) -> date | None:
         """Return the first day they may live outdoors where the nights put it off; None where age alone decides.
@@ -89,7 +93,7 @@ def outlook(farm: Farm) -> Outlook | None:
 def outlook_of(row: Weather) -> Outlook:
     """Return the outlook of a stored climate, with the last good forecast while the farm asks for one."""
     told = Forecast.objects.filter(farm_id=row.farm_id).first() if row.use_forecast else None
-    return Outlook(climate_of(row), told and forecast_of(told))
+    return Outlook(climate_of(row), None if told is None else forecast_of(told))
 
 
 def climate_of(row: Weather) -> Climate:

@@ -17,6 +17,7 @@ from farm.services.stay_rules import (
     check_fields,
     check_heat,
     check_neighbours,
+    check_outdoors,
     check_service,
     check_species,
 )
@@ -26,6 +27,7 @@ __all__ = [
     "check_heat",
     "check_ledger",
     "check_neighbours",
+    "check_outdoors",
     "check_place",
     "check_service",
     "check_species",
@@ -96,6 +98,8 @@ def check_place(stay: Stay, since: date | None = None) -> None:
     check_species(stay, since)
     check_service(stay, since)
     check_heat(stay, since)
+    if since is None:
+        check_outdoors(stay)
     check_neighbours(stay, since)
 
 

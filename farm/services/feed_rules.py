@@ -64,12 +64,15 @@ def check_kg(kg: float, *, least: float) -> None:
 
 
 def check_store(feed: Feed, day: date, grams: int, *, field: str) -> None:
-    """Raise BadInput at `field` when with so many grams more or less there would be less than none on any day."""
+    """Raise BadInput at `field` when with so many grams more or less there would be less than none on any day.
+
+    field "": a line is taken back, so that no amount was typed.
+    """
     entries = list(feed.entries.all())
     below = feed_store.first_day_below_zero(entries, (day, grams))
     if below is None:
         return
-    if below[0] == day and grams < 0:
+    if field and below[0] == day and grams < 0:
         raise BadInput.at(field, only(feed, feed_store.grams(entries, day)))
     text = _("Then there would be %(lacking)s less than none on %(day)s. Take back what came later first.")
     lacking = quantity(Quantity(-below[1] / feed_store.GRAMS, "kg"), feed.farm.units)

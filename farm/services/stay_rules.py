@@ -13,10 +13,11 @@ from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from farm import wording
 from farm.errors import BadInput
-from farm.husbandry import heat
+from farm.husbandry import heat, out_words
 from farm.models import Batch, Stay
-from farm.queries import heads, programmes
+from farm.queries import heads, programmes, weather
 from farm.services import day_rules
 from farm.trade import mixing
 
@@ -78,6 +79,27 @@ def check_heat(stay: Stay, since: date | None = None) -> None:
             )
             % {"housing": stay.housing, "day": day_rules.shown(stay.batch.hatch_day + timedelta(days=until))},
         )
+
+
+def check_outdoors(stay: Stay) -> None:
+    """Raise BadInput when birds would live outdoors before the nights are warm enough, and no reason is recorded.
+
+    Only of a stay as it is written: the weather changes by itself, and what was agreed is not judged by it again.
+    """
+    housing, batch = stay.housing, stay.batch
+    if housing.indoor or stay.override_reason.strip():
+        return
+    sky = weather.of(batch.farm)
+    if sky is None:
+        return
+    programme, shelter = programmes.of(batch), weather.shelter_of(housing)
+    held = sky.held_back(programme, batch.hatch_day, shelter)
+    if held is not None and stay.start < held:
+        why = wording.say(out_words.explain(sky.night(programme, batch.hatch_day, shelter)), batch.farm.units)
+        text = _(
+            "Nights in %(housing)s are too cold for them so early. %(why)s Write the reason if you mean it."
+        )
+        raise BadInput.at("override_reason", text % {"housing": housing, "why": why})
 
 
 def check_neighbours(stay: Stay, since: date | None = None) -> None:

@@ -60,7 +60,7 @@ def enter(
 
 
 def learn(
-    by: Actor, *, text: str, answers: Answers = Answers(), expected_version: int | None = None
+    by: Actor, *, text: str, answers: Answers | None = None, expected_version: int | None = None
 ) -> Lesson:
     """Learn the climate from a table of days. While something can be read two ways nothing is saved, it is asked.
 
@@ -68,7 +68,7 @@ def learn(
     """
     with write(by, "learn climate", role=Role.KEEPER) as log:
         unit: Unit = "F" if log.farm.units == US else "C"
-        found = read(text, answers, unit, by.today)
+        found = read(text, answers or Answers(), unit, by.today)
         if found.problems:
             raise BadInput({"text": _lines(found.problems)})
         if found.questions:
@@ -139,7 +139,6 @@ def _shape(shape: Shape) -> list[list[float]] | None:
 def _follow(by: Actor) -> None:
     """Whatever hangs on the nights is worked out anew."""
     dispatch.after_commit("propose_after", farm_id=by.farm_id, why="climate")
-    dispatch.after_commit("refresh_alerts", farm_id=by.farm_id)
     dispatch.after_commit("fetch_forecast", farm_id=by.farm_id)
 
 

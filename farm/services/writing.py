@@ -13,7 +13,7 @@ from django.db import models, transaction
 
 from farm import dispatch
 from farm.errors import BadInput
-from farm.models import Change, Farm, HistoryEntry, Order
+from farm.models import Alert, Change, Farm, HistoryEntry, Order
 from farm.models.order import OrderStatus
 from farm.services import locks
 from farm.services.actor import Actor
@@ -108,6 +108,8 @@ def _close(log: Log, verb: str) -> None:
     Change.objects.bulk_create(log.changes)
     Farm.objects.filter(pk=log.farm.pk).update(version=models.F("version") + 1)
     dispatch.after_commit("refresh_calendars", farm_id=log.farm.pk)
+    if _may_alarm(log):
+        dispatch.after_commit("refresh_alerts", farm_id=log.farm.pk)
     if _touches_orders(log):
         dispatch.after_commit("refresh_odds", farm_id=log.farm.pk)
 
@@ -119,6 +121,12 @@ def _touches_orders(log: Log) -> bool:
         bool(written & _WEIGHED)
         and Order.objects.filter(farm=log.farm, status=OrderStatus.CONFIRMED).exists()
     )
+
+
+def _may_alarm(log: Log) -> bool:
+    """Say whether birds were lost, or alerts stand that may no longer hold."""
+    written = {change.model for change in log.changes}
+    return "countentry" in written or Alert.objects.filter(farm=log.farm, withdrawn_at__isnull=True).exists()
 
 
 def validate(row: models.Model) -> None:

@@ -143,6 +143,13 @@ STORAGES = {
 MEDIA_ROOT = DATA / "media"
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = DEBUG
 
+# Weather. Nothing is asked before a farm wants a forecast and somebody has said whom the service may write to.
+FORECAST_URL = env.link(
+    "FEATHERDAYS_FORECAST_URL", "https://api.met.no/weatherapi/locationforecast/2.0/complete"
+)
+FORECAST_CREDIT = env.text("FEATHERDAYS_FORECAST_CREDIT", "MET Norway, CC BY 4.0")
+FORECAST_CONTACT = env.text("FEATHERDAYS_FORECAST_CONTACT")
+
 # Off where a proxy compresses by itself.
 CALENDAR_GZIP = env.flag("FEATHERDAYS_CALENDAR_GZIP", True)
 

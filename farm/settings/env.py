@@ -92,6 +92,21 @@ def secret(name: str, default: str = "") -> str:
     return lines[0].strip()
 
 
+def link(name: str, default: str) -> str:
+    """Return the address of a page or service, with its path: `https://weather.example/forecast`."""
+    word = text(name, default)
+    fix = "Write a whole address without a query, like https://weather.example/forecast."
+    try:
+        parts = urlsplit(word)
+        _ = parts.port
+    except ValueError as error:
+        raise SettingError(name, f"is {word!r}, whose host or port can't be read", fix) from error
+    unfit = parts.username or parts.query or parts.fragment
+    if parts.scheme not in ("http", "https") or not parts.hostname or unfit:
+        raise SettingError(name, f"is {word!r}, not the address of a service", fix)
+    return word
+
+
 def address(name: str, default: str) -> str:
     """Return a base address such as `https://birds.example`: scheme and host, no path, no closing slash."""
     word = text(name, default).rstrip("/")

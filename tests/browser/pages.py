@@ -51,6 +51,11 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "machines": (Machine, {"name": "Cabinet"}),
     "intakes": (Intake, {"state": "expected"}),
     "suppliers": (Supplier, {}),
+    "orders": (Order, {"customer": "D-01"}),
+    "lines": (OrderLine, {"order__customer": "B-03"}),
+    "given": (Filling, {}),
+    "series": (OrderSeries, {}),
+    "holds": (Hold, {}),
 }
 
 

@@ -78,7 +78,7 @@ def test_the_last_bag_may_be_less_than_a_bag_and_then_there_is_none(world: World
 def test_more_than_there_is_can_neither_spoil_nor_be_opened(world: World, feed):
     bought(world, feed, 1)
 
-    with pytest.raises(BadInput, match="only 25.0 kg of Chick starter"):
+    with pytest.raises(BadInput, match=r"only 25\.0 kg of Chick starter"):
         feed_entries.spoil(world.by, feed_id=feed.pk, day=TODAY, kg=26)
     assert refused(feed_entries.open_bag, by=world.by, feed_id=feed.pk, day=TODAY, bags=2) == ["bags"]
     assert stock(feed) == 25_000

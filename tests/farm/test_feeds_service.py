@@ -6,7 +6,9 @@ import pytest
 
 from farm.errors import BadInput, NotAllowed, NotFound, Stale
 from farm.models import Feed, HistoryEntry
+from farm.queries import feed_kinds, programmes
 from farm.services import feeds, history
+from farm.services import programmes as editing
 from tests.conftest import World
 from tests.farm.feed_world import bought, starter
 
@@ -77,13 +79,10 @@ def test_a_feed_with_a_ledger_stays_and_one_without_may_go(world: World):
 
 
 def test_a_farms_own_programme_brings_its_own_kinds_of_feed(world: World):
-    from farm.queries import feed_kinds, programmes
-    from farm.services import programmes as write
-
-    own = write.copy(world.by, source="duck", name="Our ducks")
+    own = editing.copy(world.by, source="duck", name="Our ducks")
     content = programmes.latest(own).content
     content["feeds"][1]["feed"] = "pond mash"
-    write.edit(world.by, programme_id=own.pk, content=content, expected_version=None)
+    editing.edit(world.by, programme_id=own.pk, content=content, note="", expected_number=1)
 
     assert "pond mash" in feed_kinds.names(world.farm.pk)
     assert starter(world, kind="pond mash", species=["duck"]).kind == "pond mash"

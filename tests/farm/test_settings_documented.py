@@ -7,7 +7,7 @@ from pathlib import Path
 from farm import settings
 
 ROOT = Path(__file__).resolve().parents[2]
-READERS = {"text", "flag", "number", "listing", "choice", "secret", "address"}
+READERS = {"text", "flag", "number", "listing", "choice", "secret", "address", "link"}
 SECTION = re.compile(r"^## Settings\n(.*?)(?=^## |\Z)", re.S | re.M)
 ROW = re.compile(r"^\| `([A-Z][A-Z0-9_]+)` \|", re.M)
 

@@ -9,6 +9,7 @@ from farm.models import CountEntry, HistoryEntry, WaitingTime
 from farm.queries import waits as read
 from farm.services import counts, fillings, history, waits
 from tests.conftest import TODAY, World
+from tests.farm import orders_world
 from tests.farm.feed_world import day, on
 
 USUAL = {"what": "wormer", "given_on": day(-2), "days": 7, "product": "meat"}
@@ -107,11 +108,9 @@ def test_a_reason_that_nothing_asked_for_is_not_kept(world: World, browns):
 
 
 def test_a_hand_over_waits_too(world: World, browns):
-    from tests.farm.orders_world import order
-
-    line = order(world, programme="chicken_layer_brown", birds=2, ages=(50, 80), days=(0, 9)).lines.get()
+    ordered = orders_world.take(world, orders_world.line(birds=2, from_on=TODAY)).lines.get()
     wait(world, browns)
-    give = {"line_id": line.pk, "batch_id": browns.pk, "birds": 2, "day": TODAY}
+    give = {"line_id": ordered.pk, "batch_id": browns.pk, "birds": 2, "day": TODAY}
 
     with pytest.raises(BadInput) as refused:
         fillings.hand_over(world.by, **give)

@@ -1,7 +1,7 @@
 """Every way to share few lines among few days, one lot a day and type: the best that any such proposal can be.
 
-Knows only the machines' rule and the law of one line's birds; birds leave on the day they are old enough, all of a
-lot at one age.
+Knows only the machines' rule and the law of one line's birds; birds are there until the day they are old enough,
+when all of a lot are handed over.
 """
 
 from datetime import timedelta
@@ -65,7 +65,7 @@ def hatched(need, key, count):
 def in_pens(need, lots, sizes, pens):
     used = {}
     for key, lines in lots.items():
-        for at in range(lines[0].age_from_days):
+        for at in range(lines[0].age_from_days + 1):
             day = key[1] + timedelta(days=at)
             used[day] = used.get(day, 0) + hatched(need, key, sizes[key])
     return max(used.values(), default=0) <= pens

@@ -79,6 +79,9 @@ class Pens:
         for at in days:
             self.used[at] -= birds
 
+    def stays(self, taken):
+        return ()
+
     def narrowest(self, kind, arrival, age_days, leaves_on):
         days = self._days(arrival, leaves_on)
         return (

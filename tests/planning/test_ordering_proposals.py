@@ -34,7 +34,7 @@ def value(proposal, weights=None):
 def test_one_line_is_one_set_on_its_last_day_of_as_many_eggs_as_make_it_sure():
     proposal = propose(need(line()))
     (only,) = proposal.sets
-    assert (only.set_on, only.hatch_day, only.leaves_on) == (day(2), day(23), day(30))
+    assert (only.set_on, only.hatch_day, only.leaves_on) == (day(2), day(23), day(31))
     assert (only.setter, only.hatcher, only.lines) == ("incubator", "incubator", ("a",))
     assert proposal.lines["a"].chance >= 0.9
     assert proposal.lines["a"].short_birds == 0
@@ -265,7 +265,7 @@ def test_whatever_is_asked_the_proposal_keeps_every_rule(given):
             first = max(lines[key].from_on, hatch + timedelta(days=lines[key].age_from_days), arrival)
             assert first <= lines[key].to_on
             assert (first - hatch).days <= lines[key].age_to_days
-            assert first <= each.leaves_on
+            assert first < each.leaves_on  # there on the day they are handed over
         for at in range((each.leaves_on - arrival).days):
             used[arrival + timedelta(days=at)] = used.get(arrival + timedelta(days=at), 0) + -int(
                 -expected // 1

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from farm.husbandry import odds, survival
@@ -94,6 +94,7 @@ def test_lines_of_one_sex_are_met_as_often_as_simulated(ages, sex):
 
 
 @settings(max_examples=25, deadline=None)
+@example(rows=[Ask(2, "male", 7), Ask(3, "any", 0), Ask(3, "female", 7)], n=20)
 @given(rows=st.lists(asks, min_size=2, max_size=4), n=st.integers(20, 160))
 def test_where_sexes_meet_the_chance_said_is_never_above_the_simulated_one(rows, n):
     assert all_met(ANY, hatching(ANY), n, rows) <= simulated(ANY, n, rows) + 0.015

@@ -11,8 +11,11 @@ from tasks import jobs, schedule
 
 OURS = [
     "clear_expired",
+    "fetch_forecast",
+    "fetch_forecasts",
     "propose_after",
     "prove_plan",
+    "refresh_alerts",
     "refresh_calendars",
     "refresh_headroom",
     "refresh_odds",
@@ -20,7 +23,9 @@ OURS = [
     "roll_over_all",
     "solve_plan",
     "take_up_plans",
+    "write_alerts",
 ]
+SWEPT = ("roll_over", "refresh_alerts", "refresh_calendars")
 NOW = datetime(2026, 5, 9, 12, tzinfo=UTC)
 
 
@@ -41,21 +46,29 @@ def test_every_job_expires_retries_with_back_off_and_is_acknowledged_after_the_w
 
 def test_beat_starts_only_jobs_that_exist_and_that_need_no_id():
     started = [entry["task"] for entry in schedule.app.conf.beat_schedule.values()]
-    assert sorted(started) == ["clear_expired", "roll_over_all", "take_up_plans"]
+    assert sorted(started) == ["clear_expired", "fetch_forecasts", "roll_over_all", "take_up_plans"]
     assert set(started) <= set(current_app.tasks)
 
 
 @pytest.mark.django_db
-def test_the_sweep_sends_both_jobs_for_every_farm(sent):
+def test_the_sweep_sends_its_jobs_for_every_farm(sent):
     first, second = farm("Oak"), farm("Elm")
     assert jobs.roll_over_all() == 2
-    assert sent() == [
-        (name, {"farm_id": one.pk}) for one in (first, second) for name in ("roll_over", "refresh_calendars")
-    ]
+    assert sent() == [(name, {"farm_id": one.pk}) for one in (first, second) for name in SWEPT]
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("job", ["roll_over", "refresh_calendars", "refresh_headroom"])
+@pytest.mark.parametrize(
+    "job",
+    [
+        "roll_over",
+        "refresh_calendars",
+        "refresh_headroom",
+        "refresh_alerts",
+        "fetch_forecast",
+        "write_alerts",
+    ],
+)
 def test_a_farm_deleted_before_its_job_ran_is_no_error(job):
     assert current_app.tasks[job](farm_id=404) is None
 

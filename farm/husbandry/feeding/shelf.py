@@ -18,22 +18,26 @@ def keeps_days(mean_c: float | None = None) -> int:
 
 def warn_days(mean_c: float | None = None) -> int:
     """Return the days from milling after which to use feed up first: the same part of what it keeps, warm or not."""
-    part = figure("feed", "storage_warn_days") / figure("feed", "storage_days")
-    return int(keeps_days(mean_c) * part)
+    return int(keeps_days(mean_c) * warn_share())
 
 
-def state(milled_on: date, day: date, mean_c: float | None = None) -> str:
-    """Return FRESH, HURRY or OLD for feed milled on one day and looked at on another."""
-    age = (day - milled_on).days
-    if age >= keeps_days(mean_c):
+def warn_share() -> float:
+    """Return the share of the days feed keeps after which to use it up first."""
+    return figure("feed", "storage_warn_days") / figure("feed", "storage_days")
+
+
+def state(milled_on: date, day: date, mean_c: float | None = None, own_days: int | None = None) -> str:
+    """Return FRESH, HURRY or OLD for feed milled on one day and looked at on another; own_days: as its maker says."""
+    age, keeps = (day - milled_on).days, keeps_days(mean_c) if own_days is None else own_days
+    if age >= keeps:
         return OLD
-    return HURRY if age >= warn_days(mean_c) else FRESH
+    return HURRY if age >= int(keeps * warn_share()) else FRESH
 
 
-def words(milled_on: date, day: date, mean_c: float | None = None) -> Phrase:
+def words(milled_on: date, day: date, mean_c: float | None = None, own_days: int | None = None) -> Phrase:
     """Return what to do about feed of this age. It is a rule of thumb: the date on the bag comes first."""
-    keeps = milled_on + timedelta(days=keeps_days(mean_c))
-    found = state(milled_on, day, mean_c)
+    keeps = milled_on + timedelta(days=keeps_days(mean_c) if own_days is None else own_days)
+    found = state(milled_on, day, mean_c, own_days)
     if found == OLD:
         return Phrase(
             N_(

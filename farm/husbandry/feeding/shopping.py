@@ -102,16 +102,19 @@ def shopping(
     bag_kg: float,
     mean_c: float | None = None,
     age_days: int | None = None,
+    own_keeps_days: int | None = None,
 ) -> tuple[Purchase, ...]:
     """Return what to buy of one feed for the days of `use_kg` (kg a day, the farm's factor in it).
 
     stores: what is there, oldest eaten first, what is too old not at all. mean_c: mean °C of the store, warm feed
-    keeps less long. age_days: from milling to delivery, the table's unless given. A purchase holds no bag that is
+    keeps less long. age_days: from milling to delivery, the table's unless given. own_keeps_days: what
+    the maker says of this feed, warm or not. A purchase holds no bag that is
     wholly beyond what is eaten before it is too old. Raises ValueError for a bag of nothing, or feed that is too old
     when it comes.
     """
     age = int(figure("feed", "feed_age_days")) if age_days is None else age_days
-    fresh_days = keeps_days(mean_c) - age
+    keeps = keeps_days(mean_c) if own_keeps_days is None else own_keeps_days
+    fresh_days = keeps - age
     if bag_kg <= 0 or age < 0 or fresh_days <= 0:
         raise ValueError("needs a bag above 0 kg and feed that is not too old when it comes")
     heaps = [_Heap(store.kg, store.old_on) for store in stores]

@@ -13,8 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from farm.planning.agenda import alerts as warnings
 from farm.planning.agenda import arrivals, boundaries, egg_chores, eggs, placing, rooms
 from farm.planning.agenda import hand_overs as orders
+from farm.planning.agenda.alerts import AgendaAlert
 from farm.planning.agenda.building import Builder
 from farm.planning.agenda.hand_overs import AgendaHandOver
 from farm.planning.agenda.homes import Homes
@@ -25,6 +27,7 @@ from farm.planning.agenda.records import (
     AgendaMachine,
     AgendaStay,
     Item,
+    Outing,
 )
 from farm.planning.window import Window
 from farm.trade.chores import Chore
@@ -32,12 +35,14 @@ from farm.trade.chores import chores as chore_table
 
 __all__ = [
     "ROUNDS",
+    "AgendaAlert",
     "AgendaBatch",
     "AgendaEggSet",
     "AgendaHandOver",
     "AgendaMachine",
     "AgendaStay",
     "Item",
+    "Outing",
     "agenda",
     "chores",
     "steps",
@@ -51,6 +56,7 @@ def agenda(
     table: Mapping[str, Chore] | None = None,
     egg_sets: Sequence[AgendaEggSet] = (),
     hand_overs: Sequence[AgendaHandOver] = (),
+    alerts: Sequence[AgendaAlert] = (),
 ) -> tuple[Item, ...]:
     """Return all steps and chores due in the window, sorted by due day, round, housing and title.
 
@@ -58,7 +64,7 @@ def agenda(
     given.
     """
     homes, build = Homes(batches, stays), Builder(table or chore_table())
-    found = _steps(homes, build, window, egg_sets, hand_overs)
+    found = _steps(homes, build, window, egg_sets, hand_overs, alerts)
     return _sorted([*found, *_chores(homes, build, window, egg_sets)])
 
 
@@ -69,10 +75,11 @@ def steps(
     table: Mapping[str, Chore] | None = None,
     egg_sets: Sequence[AgendaEggSet] = (),
     hand_overs: Sequence[AgendaHandOver] = (),
+    alerts: Sequence[AgendaAlert] = (),
 ) -> tuple[Item, ...]:
     """Return the dated steps due in the window, sorted as in `agenda`."""
     homes, build = Homes(batches, stays), Builder(table or chore_table())
-    return _sorted(_steps(homes, build, window, egg_sets, hand_overs))
+    return _sorted(_steps(homes, build, window, egg_sets, hand_overs, alerts))
 
 
 def chores(
@@ -94,6 +101,7 @@ def _steps(
     window: Window,
     egg_sets: Sequence[AgendaEggSet],
     hand_overs: Sequence[AgendaHandOver],
+    alerts: Sequence[AgendaAlert],
 ) -> list[Item]:
     found = [
         item
@@ -102,6 +110,7 @@ def _steps(
     ]
     found += eggs.steps(egg_sets, build)
     found += orders.steps(hand_overs, homes, build)
+    found += warnings.steps(alerts, homes, build)
     return [item for item in found if window.start <= item.due < window.end]
 
 

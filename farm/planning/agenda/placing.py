@@ -27,6 +27,9 @@ def age_steps(homes: Homes, build: Builder) -> Iterator[Item]:
         for step in steps:
             if wanted(batch, step.job):
                 yield from place(step, batch, homes, build)
+        out = turning_out.nights_out(batch)
+        if out is not None and wanted(batch, "day_out"):
+            yield from place(out, batch, homes, build, free=True)
         due = turning_out.move_due(batch)
         if due is not None and wanted(batch, due.job) and _stays_on(batch, homes, due):
             yield from place(due, batch, homes, build, free=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from farm.husbandry.going_out import DayAnswer, NightAnswer
 from farm.husbandry.incubation import Air, Incubation, incubation
 from farm.phrase import Phrase
 from farm.trade.programme import Programme
@@ -14,12 +15,21 @@ WATERFOWL = frozenset({"duck", "muscovy", "goose"})
 
 
 @dataclass(frozen=True, slots=True)
+class Outing:
+    """What the farm's weather says of a batch going out: by day, and for the nights."""
+
+    day: DayAnswer
+    night: NightAnswer
+
+
+@dataclass(frozen=True, slots=True)
 class AgendaBatch:
     """A batch as the agenda sees it.
 
     key: stable, without "/". source: "own_hatch" or "intake". isolation_until: the first day bought-in
     birds may meet others; None takes the programme's isolation days after `arrived_on` when the batch is an
-    intake. expected: how many birds of one that is not here yet; None once its hatch or arrival is recorded.
+    intake. expected: how many birds of one that is not here yet; None once its hatch or arrival is recorded. out:
+    None where the farm has no climate.
     """
 
     key: str
@@ -32,6 +42,7 @@ class AgendaBatch:
     source: str = "own_hatch"
     arrived_on: date | None = None
     expected: int | None = None
+    out: Outing | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from farm.husbandry import out_words
 from farm.phrase import N_, Phrase, Quantity
 from farm.planning.agenda.ages import AgeStep, rule
 from farm.planning.agenda.heat import last_heated_day
@@ -20,11 +21,14 @@ def steps(batch: AgendaBatch) -> Iterator[AgeStep]:
         return
     first = min(int(day.value), rule(programme, "warm_day_out_day") or int(day.value))
     feathered = rule(programme, "feathered_day")
+    out = batch.out
     yield AgeStep(
         "day_out",
-        first,
+        out.day.age_days if out else first,
         N_("%(room)s: first hours outdoors for %(batch)s"),
-        Phrase(
+        out_words.explain_day(out.day)
+        if out
+        else Phrase(
             N_(
                 "Dry, out of the wind and out of rain until feathered: from day %(first)s when the"
                 " afternoon has %(warm)s or more, else from day %(day)s."
@@ -39,6 +43,20 @@ def steps(batch: AgendaBatch) -> Iterator[AgeStep]:
         last_day=max(feathered or 0, int(day.value)),
         window=True,
         name="first_out",
+    )
+
+
+def nights_out(batch: AgendaBatch) -> AgeStep | None:
+    """Return the step that says they may stay out at night; None without a climate, or where no night is safe."""
+    if batch.out is None or batch.out.night.day is None:
+        return None
+    return AgeStep(
+        "night_out",
+        (batch.out.night.day - batch.hatch_day).days,
+        N_("%(room)s: %(batch)s may stay out at night"),
+        out_words.explain(batch.out.night),
+        JUDGEMENT,
+        checklist=(out_words.CAUTION,),
     )
 
 

@@ -13,7 +13,7 @@ from farm.planning.allotments import by_hand, days, flow, splits
 from farm.planning.allotments.chain import Chain, chains
 from farm.planning.allotments.pool import Pool, pool
 from farm.planning.allotments.reasons import reason
-from farm.planning.allotments.records import DayRow, LineOdds, Share, SpareOdds, Supply, Wanted
+from farm.planning.allotments.records import DayRow, Lack, LineOdds, Share, SpareOdds, Supply, Wanted
 from farm.planning.window import Window
 
 #: A chance short of the confidence by no more than this is short by rounding alone.
@@ -38,6 +38,13 @@ class Allotment:
     def lacking(self) -> Mapping[str, Lack]:
         """Return what no batch can give, by line key, and when it falls due; only lines that lack birds."""
         return days.lacking(self._pool, self._birds)
+
+    def law(self, wanted: str) -> odds.Law:
+        """Return P(exactly so many birds of what is there) for a line. Raises KeyError for one that is not among them."""
+        line = next((place for place, each in enumerate(self._pool.lines) if each.key == wanted), None)
+        if line is None:
+            raise KeyError(wanted)
+        return _law(self._pool, line, self._lives)
 
     def free_birds(self, supply: str, wanted: str | None, day: date) -> int:
         """Return how many birds of a batch may be given to a line on a day: see `free_birds`."""
@@ -96,10 +103,8 @@ def _shares(question: Pool, birds: Sequence[int]) -> tuple[Share, ...]:
 
 def _odds(question: Pool, line: int, birds: Sequence[int], lives: Sequence[Chain]) -> LineOdds:
     ordered = question.lines[line].birds
-    places = question.by_line[line]
-    allotted = sum(birds[place] for place in places)
-    laws = (lives[question.pairs[place].part].got.get(place) for place in places)
-    law = odds.together(each for each in laws if each is not None)
+    allotted = sum(birds[place] for place in question.by_line[line])
+    law = _law(question, line, lives)
     low, high = odds.band(law)
     return LineOdds(
         ordered=ordered,
@@ -111,6 +116,11 @@ def _odds(question: Pool, line: int, birds: Sequence[int], lives: Sequence[Chain
         high=high,
         reason=reason(question, line, birds),
     )
+
+
+def _law(question: Pool, line: int, lives: Sequence[Chain]) -> odds.Law:
+    laws = (lives[question.pairs[place].part].got.get(place) for place in question.by_line[line])
+    return odds.together(each for each in laws if each is not None)
 
 
 def _spare(

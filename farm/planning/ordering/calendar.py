@@ -37,6 +37,11 @@ def handed_over(line: Wanted, day: Day) -> date:
     return max(line.from_on, day.hatch_day + timedelta(days=line.age_from_days), day.arrival)
 
 
+def gone(line: Wanted, day: Day) -> date:
+    """Return the first day on which birds handed over at the soonest are no longer there: they need room on the day."""
+    return handed_over(line, day) + timedelta(days=1)
+
+
 def suits(line: Wanted, day: Day) -> bool:
     """Return whether birds of that batch can be handed over in time and not too old."""
     handed = handed_over(line, day)

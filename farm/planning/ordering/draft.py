@@ -128,7 +128,7 @@ class Draft:
         else:
             size = max(size, day.supplier.minimum)
         birds = expected_birds(start, size)
-        leaves = max(calendar.handed_over(self.lines[line], day) for line in lines)
+        leaves = max(calendar.gone(self.lines[line], day) for line in lines)
         taken = self.need.rooms.take(kind.type, day.arrival, day.age_days, birds, leaves)
         if taken is None:
             return None
@@ -164,8 +164,8 @@ class Draft:
                 self._put(lot)
 
     def leaves_on(self, lot: Lot) -> date:
-        """Return the day the last line of a lot takes its birds."""
-        return max(calendar.handed_over(self.lines[line], lot.day) for line in lot.lines)
+        """Return the first day without birds of a lot: the last of its lines has taken its own the day before."""
+        return max(calendar.gone(self.lines[line], lot.day) for line in lot.lines)
 
     def joins(self, line: int, lot: Lot) -> bool:
         """Return whether a line may be served by a lot planned for others: type, breed and days."""

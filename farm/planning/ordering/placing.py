@@ -129,7 +129,7 @@ def fitting(draft: Draft, line: int, day: Day, most: int, beat: float = 0.0) -> 
     count = min(most, asked or sizing.MOST)
     if count * sizing.chance_each(start) <= beat:
         return None
-    leaves = calendar.handed_over(draft.lines[line], day)
+    leaves = calendar.gone(draft.lines[line], day)
     room = draft.need.rooms.most(kind.type, day.arrival, day.age_days, leaves)
     while count > 0 and expected_birds(start, count) > room:
         count = min(count - 1, int(room / sizing.chance_each(start)) + 1)

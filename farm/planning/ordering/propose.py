@@ -54,7 +54,7 @@ def _set(draft: Draft, lot: Lot, key: str) -> ProposedSet:
     return ProposedSet(
         key, lot.kind.type, lot.load.setter, lot.load.hatcher, lot.day.set_on, lot.day.hatch_day, lot.count,
         round(odds.mean(hatched), 6), *odds.band(hatched), _keys(draft, lot), draft.leaves_on(lot),
-        saying.why_day(draft, lot), saying.why_many(draft, lot), draft.breed(lot),
+        saying.why_day(draft, lot), saying.why_many(draft, lot), draft.breed(lot), draft.need.rooms.stays(lot.taken),
     )  # fmt: skip
 
 
@@ -64,7 +64,7 @@ def _intake(draft: Draft, lot: Lot, key: str) -> ProposedIntake:
     return ProposedIntake(
         key, lot.kind.type, lot.day.supplier.key, lot.day.arrival, lot.count, lot.start.sex, alive,
         _keys(draft, lot), draft.leaves_on(lot), saying.why_bought(draft, lot), saying.why_many(draft, lot),
-        draft.breed(lot),
+        draft.breed(lot), draft.need.rooms.stays(lot.taken),
     )  # fmt: skip
 
 

@@ -88,7 +88,7 @@ def _machine_full(draft: Draft, line: int, near: Nearest | None) -> Phrase:
 
 def _brooder_full(draft: Draft, line: int, near: Nearest) -> Phrase:
     kind, day = draft.need.kinds[draft.lines[line].type], near.day
-    leaves = calendar.handed_over(draft.lines[line], day)
+    leaves = calendar.gone(draft.lines[line], day)
     asked = (kind.type, day.arrival, day.age_days, leaves)
     room, tight = draft.need.rooms.most(*asked), draft.need.rooms.narrowest(*asked)
     if day.supplier is not None and room >= near.count:

@@ -14,6 +14,7 @@ from farm.husbandry.odds import Stage
 from farm.phrase import Phrase
 from farm.planning.allotments.records import Wanted
 from farm.planning.machines import EggLoad, Machine
+from farm.planning.solution import PlanStay
 from farm.trade.programme import Programme
 
 Law = NDArray[np.float64]
@@ -91,6 +92,9 @@ class BrooderRoom(Protocol):
     def put_back(self, taken: object) -> None:
         """Put a batch that was given back exactly where it was; everyone else must be where they were then."""
 
+    def stays(self, taken: object) -> tuple[PlanStay, ...]:
+        """Return where a batch that was taken lives, from day to day; () where nobody says."""
+
     def narrowest(self, kind: str, arrival: date, age_days: int, leaves_on: date) -> tuple[str, date] | None:
         """Return the name of the housing and the day that keep a batch from being larger; None where none is known."""
 
@@ -123,8 +127,8 @@ class Need:
 class ProposedSet:
     """Eggs to set on a day. expected, low, high: chicks hatched, and the band 8 hatches in 10 fall in.
 
-    breed: as its lines ask, "" for any. lines: keys it is for. leaves_on: when the last of them leave.
-    why_day, why_eggs: in words.
+    breed: as its lines ask, "" for any. lines: keys it is for. leaves_on: the first day they are all gone.
+    why_day, why_eggs: in words. stays: where its birds have room.
     """
 
     key: str
@@ -142,6 +146,7 @@ class ProposedSet:
     why_day: Phrase
     why_eggs: Phrase
     breed: str = ""
+    stays: tuple[PlanStay, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +165,7 @@ class ProposedIntake:
     why: Phrase
     why_birds: Phrase
     breed: str = ""
+    stays: tuple[PlanStay, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from farm.planning.insert import NOWHERE
 from farm.planning.loads import Ints, load
 from farm.planning.ordering.records import LATER_DAYS
 from farm.planning.problem import Arrival, Batch, Problem
-from farm.planning.solution import BatchPlan, PlanPart
+from farm.planning.solution import BatchPlan, PlanPart, PlanStay
 from farm.planning.state import Entry
 
 #: Batches taken are numbered from here, after any of the problem's.
@@ -28,9 +28,10 @@ DEAR = 100
 
 @dataclass(frozen=True, eq=False)
 class Taken:
-    """A batch put in: its stays with their loads."""
+    """A batch put in: its stays with their loads, and as a plan says them."""
 
     stays: tuple[tuple[Entry, tuple[Ints, ...]], ...]
+    said: tuple[PlanStay, ...] = ()
 
 
 def horizon(problem: Problem, wanted: Iterable[Wanted]) -> int:
@@ -117,7 +118,8 @@ class PlannedRoom:
             tuple(
                 (entry, tuple(self.ground.loads(batch, birds, column, entry.start, entry.stop)))
                 for entry in standing.entries(self.ground, batch, self._number, plan, part)
-            )
+            ),
+            part.stays,
         )
         self.put_back(taken)
         return taken
@@ -135,6 +137,11 @@ class PlannedRoom:
         for entry, loads in reversed(taken.stays):
             self.state.lift(entry, loads)
         self._version += 1
+
+    def stays(self, taken: object) -> tuple[PlanStay, ...]:
+        """Return where a batch that was taken lives."""
+        assert isinstance(taken, Taken)
+        return taken.said
 
     def _batch(self, kind: str, arrival: date, age_days: int, leaves_on: date, birds: int) -> Batch:
         if leaves_on > self.last:

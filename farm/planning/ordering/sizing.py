@@ -7,21 +7,23 @@ L(i) the law of the birds still there when line i comes, and D(i) what it still 
 
 All that is exact where a batch's lines ask for one sex, or for no sex. Where both kinds meet, the birds of one sex and
 all birds together are two such rows, and a line needs both: its chance is at least the sum of the two less 1, with
-birds as hatched taken first from those nobody else wants. A bound on the safe side.
+birds as hatched taken first from those nobody else wants. That needs the others' birds counted already: birds as
+hatched that go earlier are parted into so many of each sex beforehand, in the shares that leave both equally well off.
+A bound on the safe side.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from farm.husbandry import odds, survival
 from farm.husbandry.first_enough import first_enough
 from farm.husbandry.odds import Stage
-from farm.planning.ordering.records import ANY, FEMALE, Law, OrderKind
+from farm.planning.ordering.records import ANY, FEMALE, MALE, Law, OrderKind
 
 #: The most eggs of one set, or chicks of one intake.
 MOST = 10_000
@@ -86,19 +88,28 @@ class Sizer:
 
 def all_met(kind: OrderKind, start: Start, n: int, asks: Iterable[Ask]) -> float:
     """Return the chance, or a bound below it, that n meet every ask."""
-    return max(1 - sum(1 - _all_met(kind, start, n, *row) for row in _rows(start, asks)), 0.0)
+    listed = list(asks)
+    parts = [part for ask in listed for part in _parts(kind, start, ask, listed)]
+    return max(1 - sum(1 - _all_met(kind, start, n, *row) for row in _rows(start, parts)), 0.0)
 
 
 def outcomes(kind: OrderKind, start: Start, n: int, asks: Sequence[Ask]) -> list[Outcome]:
     """Return what each ask may count on, in the order of `asks`, of a batch of n."""
-    order = sorted(range(len(asks)), key=lambda at: _by_age(asks[at]))
-    lost, expected = [0.0] * len(asks), [float("inf")] * len(asks)
-    for sex, row in _rows(start, [asks[at] for at in order]):
-        places = [at for at in order if _in_row(sex, asks[at], start)]
+    parts = [(at, part) for at, ask in enumerate(asks) for part in _parts(kind, start, ask, asks)]
+    order = sorted(range(len(parts)), key=lambda at: _by_age(parts[at][1]))
+    lost, expected = [0.0] * len(parts), [float("inf")] * len(parts)
+    for sex, row in _rows(start, [part for _, part in parts]):
+        places = [at for at in order if _in_row(sex, parts[at][1], start)]
         for at, (chance, birds) in zip(places, _one_by_one(kind, start, n, sex, row), strict=True):
             lost[at] += 1 - chance
             expected[at] = min(expected[at], birds)
-    return [Outcome(max(1 - gone, 0.0), birds) for gone, birds in zip(lost, expected, strict=True)]
+    return [
+        Outcome(
+            max(1 - sum(lost[at] for at, (of, _) in enumerate(parts) if of == ask), 0.0),
+            sum(expected[at] for at, (of, _) in enumerate(parts) if of == ask),
+        )
+        for ask in range(len(asks))
+    ]
 
 
 def available(kind: OrderKind, start: Start, n: int, sex: str, age_days: int) -> Law:
@@ -133,6 +144,27 @@ def share_of(kind: OrderKind, start: Start, sex: str) -> float:
 def _through(kind: OrderKind, start: Start, sex: str, age_days: int) -> tuple[Stage, ...]:
     share = share_of(kind, start, sex)
     return (*start.stages, Stage(sex, share), lived(kind, start.age_days, max(age_days, start.age_days)))
+
+
+def _parts(kind: OrderKind, start: Start, ask: Ask, asks: Sequence[Ask]) -> tuple[Ask, ...]:
+    """Return an ask, parted by sex where it takes birds as hatched before all that ask for a sex have theirs."""
+    sexed = [each for each in asks if each.sex != ANY]
+    if (
+        start.sex != ANY
+        or ask.sex != ANY
+        or ask.age_days >= max((each.age_days for each in sexed), default=0)
+    ):
+        return (ask,)
+    early = [each for each in asks if each.sex == ANY and each.age_days < max(row.age_days for row in sexed)]
+    females = sum(each.birds for each in sexed if each.sex == FEMALE)
+    free = sum(each.birds for each in early)
+    wanted = free + sum(each.birds for each in sexed)
+    share = min(max((kind.female_share * wanted - females) / free, 0.0), 1.0)
+    of_them = round(share * ask.birds)
+    large, small = (FEMALE, MALE) if 2 * of_them >= ask.birds else (MALE, FEMALE)
+    rest = ask.birds - max(of_them, ask.birds - of_them)
+    parts = (replace(ask, sex=large, birds=ask.birds - rest), Ask(rest, small, ask.age_days))
+    return parts if rest else parts[:1]
 
 
 def _rows(start: Start, asks: Iterable[Ask]) -> list[tuple[str, tuple[Ask, ...]]]:

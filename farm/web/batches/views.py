@@ -8,11 +8,13 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
 from farm.models import Batch, Housing, Observation
+from farm.models.member import Role
 from farm.queries import batches as read
 from farm.queries import lookup, programmes
 from farm.trade import behaviours
 from farm.web.access import FarmRequest, farm_page
 from farm.web.batches import life, losses, weights
+from farm.web.orders import holds
 from farm.web.quick.forms import QuickForm
 
 _LATEST = 20  # observations shown
@@ -59,6 +61,7 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "weights": weights.draw(batch, today, farm.units),
         "stays": read.stays(batch, today),
         "seen": _seen(batch),
+        "orders": holds.of_batch(farm, batch, today) if request.visit.member.role != Role.CHILD else None,
         "quick": QuickForm.opened(farm, back=str(pk)),
     }
     return render(request, "web/batches/page.html", context)

@@ -19,7 +19,14 @@ from farm.web.history.values import Names
 _SILENT = frozenset(
     {"id", "farm", "created_at", "client_key", "content", "digest", "edited", "built_in", "login", "email"}
 )
-_LINKED = {"batch": "batch", "housing": "housing-page", "eggset": "egg-set", "intake": "intake"}
+_LINKED = {
+    "batch": "batch",
+    "housing": "housing-page",
+    "eggset": "egg-set",
+    "intake": "intake",
+    "order": "order",
+    "orderseries": "series-page",
+}
 
 
 @dataclass(frozen=True, slots=True)

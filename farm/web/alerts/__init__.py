@@ -1,0 +1,1 @@
+"""Alerts: the letters about them."""

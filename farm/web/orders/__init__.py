@@ -1,0 +1,1 @@
+"""Pages of orders: what is promised, how sure it is, handing over, repeating orders, birds kept back, customers."""
