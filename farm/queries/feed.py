@@ -21,6 +21,7 @@ from farm.queries import feed_kinds, feed_past, feed_store, feed_use, tally
 from farm.queries.feed_kinds import Key
 from farm.queries.feed_store import Heap, Opened
 from farm.queries.feed_use import Demand
+from farm.trade import species
 
 Array = NDArray[np.float64]
 AHEAD_DAYS = 56  # how far ahead stock is looked at; project default (judgement)
@@ -75,6 +76,16 @@ class Missing:
     key: Key
     from_day: date
     batches: tuple[Batch, ...]
+
+    @property
+    def species(self) -> str:
+        """Return the untranslated name of the species."""
+        return species.species()[self.key[0]].name
+
+    @property
+    def kind(self) -> str:
+        """Return the name of the phase."""
+        return self.key[1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,14 +25,16 @@ from farm.trade.programme import Programme
 
 #: Any number stands for a type; this many keeps the rounding of survivors small.
 _BIRDS = 100
+#: Lines looked at together, those first whose eggs must be set first: the others can wait. Project default (judgement).
+MOST_LINES = 60
 #: Proposals looked at beyond the first: about as many for all lines together, so that a page can wait for the answer.
 #: Project default (judgement).
-LOOKS, MOST_TRIES, LEAST_TRIES = 900, 60, 10
+LOOKS, MOST_TRIES, LEAST_TRIES = 600, 60, 10
 
 
 @dataclass(frozen=True)
 class Question:
-    """A need, and what is known besides. covered: open lines that are sure enough already.
+    """A need, and what is known besides. covered: open lines that are sure enough already. later: those left out.
 
     choices: by type, the programme its birds follow, as `programmes.choices` names it. entry: the newest line of
     history before anything was read. farm_version: likewise.
@@ -41,6 +43,7 @@ class Question:
     need: Need
     choices: Mapping[str, str]
     covered: int
+    later: int
     entry: int
     farm_version: int
 
@@ -55,9 +58,10 @@ def question(farm: Farm, today: date) -> Question:
     open_lines = [line for line in found.wanted.values() if line.to_on >= today]
     lacking = [
         replace(line, name=line.key)
-        for line in open_lines
+        for line in sorted(open_lines, key=lambda line: (span(line)[1], line.rank))
         if found.allotment.lines[line.key].chance < asked.confidence - odds.ROUNDING
     ]
+    lacking, later = lacking[:MOST_LINES], lacking[MOST_LINES:]
     chosen = _choices(lacking)
     followed = {kind: programmes.shown(farm.pk, choice).programme for kind, choice in chosen.items()}
     machines, loads = machine_loads.machine_records(farm)
@@ -77,7 +81,8 @@ def question(farm: Farm, today: date) -> Question:
         weights=Weights(asked.batch_cost, asked.spare_cost, asked.unmet_cost),
         tries=max(LEAST_TRIES, min(MOST_TRIES, LOOKS // max(len(lacking), 1))),
     )
-    return Question(need, chosen, len(open_lines) - len(lacking), newest or 0, farm.version)
+    covered = len(open_lines) - len(lacking) - len(later)
+    return Question(need, chosen, covered, len(later), newest or 0, farm.version)
 
 
 def rules(farm: Farm) -> OrderingRules:
@@ -140,13 +145,9 @@ def _takes(machine: eggs.Machine, species: str, size: str) -> bool:
     return bool(machine.capacity.get(size)) and (not machine.species or species in machine.species)
 
 
-def _room(
-    farm: Farm, today: date, lines: Sequence[Wanted], followed: Mapping[str, Programme]
-) -> PlannedRoom:
+def _room(farm: Farm, today: date, lines: Sequence[Wanted], followed: Mapping[str, Programme]) -> PlannedRoom:
     read = rows.rows(farm)
-    problem = rows.problem(
-        farm, today, species={each.species for each in followed.values()}, read=read
-    )
+    problem = rows.problem(farm, today, species={each.species for each in followed.values()}, read=read)
     types: list[Batch] = [
         new_batch(
             programme, key=kind, name=programme.name, birds=_BIRDS, arrival=Arrival(today), sky=read.sky
@@ -157,10 +158,7 @@ def _room(
 
 
 def _suppliers(farm: Farm) -> Iterator[planning.Supplier]:
-    own = {
-        str(row.pk): supplies.kind(row)
-        for row in RearingProgramme.objects.filter(farm=farm, edited=True)
-    }
+    own = {str(row.pk): supplies.kind(row) for row in RearingProgramme.objects.filter(farm=farm, edited=True)}
     for row in Supplier.objects.filter(farm=farm):
         yield planning.Supplier(
             key=str(row.pk),

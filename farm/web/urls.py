@@ -8,6 +8,7 @@ GROUPS = (
     "plan",
     "batches",
     "hatching",
+    "feed",
     "orders",
     "housing",
     "stays",

@@ -14,19 +14,37 @@ from farm.models import (
     CountEntry,
     EggEntry,
     EggSet,
+    Filling,
     HistoryEntry,
+    Hold,
     Housing,
     Intake,
     Machine,
     Member,
     Observation,
+    Order,
+    OrderLine,
+    OrderSeries,
     Plan,
     ProgrammeVersion,
     RearingProgramme,
     Stay,
     Supplier,
 )
-from farm.services import counts, egg_sets, intakes, machines, observations, plans, programmes, suppliers
+from farm.services import (
+    counts,
+    egg_sets,
+    fillings,
+    holds,
+    intakes,
+    machines,
+    observations,
+    orders,
+    plans,
+    programmes,
+    series,
+    suppliers,
+)
 from tests.conftest import TODAY, World
 
 
@@ -114,6 +132,13 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     **{f"machine-{name}": lambda t: {"pk": t["machine"].pk} for name in ("edit", "remove")},
     "intake": lambda t: {"pk": t["intake"].pk},
     **{f"intake-{name}": lambda t: {"pk": t["intake"].pk} for name in ("edit", "arrive", "cancel")},
+    "order": lambda t: {"pk": t["order"].pk},
+    **{f"order-{name}": lambda t: {"pk": t["order"].pk} for name in ("edit", "status", "cancel", "remove")},
+    "order-give": lambda t: {"pk": t["order"].lines.get().pk},
+    "order-take-back": lambda t: {"pk": t["filling"].pk},
+    **{f"series-{name}": lambda t: {"pk": t["series"].pk} for name in ("page", "edit", "end", "remove")},
+    "hold-new": lambda t: {"pk": t["batch"].pk},
+    **{f"hold-{name}": lambda t: {"pk": t["hold"].pk} for name in ("edit", "remove")},
     **{f"supplier-{name}": lambda t: {"pk": t["supplier"].pk} for name in ("edit", "remove")},
 }
 #: Addresses whose arguments name nothing of a farm, with arguments that exist.
@@ -135,7 +160,22 @@ def things(world: World) -> Things:
     supplier = suppliers.add(world.by, name="Mill")
     chicks = intakes.NewIntake(programme="duck", ordered=9, due_on=TODAY, supplier_id=supplier.pk)
     link, _secret = calendars.make_link(world.by, member_id=world.keeper.pk, label="phone")
+    wants: dict[str, Any] = {
+        "programme": "chicken_layer_brown",
+        "birds": 3,
+        "age_from_days": 0,
+        "age_to_days": 400,
+    }
+    line = orders.NewLine(from_on=TODAY, to_on=TODAY, **wants)
+    order = orders.add(world.by, new=orders.NewOrder(customer="Somebody", lines=[line]))
+    often = series.NewSeries(customer="Often", every_weeks=4, first_on=TODAY, last_on=TODAY, **wants)
     return {
+        "order": order,
+        "filling": fillings.hand_over(
+            world.by, line_id=order.lines.get().pk, batch_id=batch.pk, birds=1, day=TODAY
+        ),
+        "series": series.add(world.by, new=often),
+        "hold": holds.add(world.by, batch_id=batch.pk, birds=1),
         "batch": batch,
         "count": count,
         "stay": batch.stays.get(),
@@ -169,12 +209,17 @@ def counted(farm_id: int) -> dict[str, int]:
         CountEntry,
         EggEntry,
         EggSet,
+        Filling,
         HistoryEntry,
+        Hold,
         Housing,
         Intake,
         Machine,
         Member,
         Observation,
+        Order,
+        OrderLine,
+        OrderSeries,
         Plan,
         ProgrammeVersion,
         RearingProgramme,

@@ -6,7 +6,7 @@ its values as an object that names their kind. Names of customers are never in i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any, TypeVar
@@ -25,13 +25,15 @@ T = TypeVar("T")
 class Content:
     """A proposal with what was known when it was made.
 
-    choices: by type, the programme its birds follow, as a keeper chooses one. covered: lines that need nothing.
+    choices: by type, the programme its birds follow, as a keeper chooses one. covered: lines that need nothing. later: lines
+    that were left for another time.
     confidence: how sure lines are to be met. entry: the newest line of history it knows of, 0 for none.
     """
 
     proposal: Proposal
     choices: Mapping[str, str]
     covered: int
+    later: int
     confidence: float
     entry: int
 
@@ -48,6 +50,7 @@ def to_json(content: Content) -> dict[str, Any]:
         "digest": made.digest,
         "choices": dict(sorted(content.choices.items())),
         "covered": content.covered,
+        "later": content.later,
         "confidence": content.confidence,
         "entry": content.entry,
     }
@@ -64,7 +67,8 @@ def from_json(data: Mapping[str, Any]) -> Content:
             cost=data["cost"],
             digest=data["digest"],
         )
-        return Content(proposal, data["choices"], data["covered"], data["confidence"], data["entry"])
+        numbers = (data[name] for name in ("covered", "later", "confidence", "entry"))
+        return Content(proposal, data["choices"], *numbers)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         if isinstance(error, ReadingError):
             raise
@@ -120,7 +124,7 @@ def _same(value: Any) -> Any:
 
 
 #: By the name of a field, what reads it; others stand as they are.
-_READERS = {
+_READERS: Mapping[str, Callable[[Any], Any]] = {
     **dict.fromkeys(("set_on", "hatch_day", "day", "leaves_on", "start", "end"), date.fromisoformat),
     **dict.fromkeys(("why", "why_day", "why_eggs", "why_birds", "phrase"), _read_phrase),
     "lines": tuple,

@@ -17,6 +17,7 @@ from farm.queries import agenda
 from farm.services import batches, chores, counts, farms, housings, members, observations, stays
 from farm.services.actor import Actor, local_day
 from farm.services.demo.plant_eggs import plant_eggs
+from farm.services.demo.plant_feed import plant_feed
 from farm.services.demo.plant_orders import plant_orders
 from farm.services.demo.scene import BATCHES, FARM, HOUSING, KEEPER, MEMBERS, DemoBatch
 from farm.services.demo.when import at
@@ -60,6 +61,7 @@ def plant(*, now: datetime) -> Planted:
             _live(by, scene, places)
         plant_eggs(by)
         plant_orders(by)
+        plant_feed(by)
         _tick_lately(by, farm)
     farm.refresh_from_db()
     return Planted(farm=farm, keeper=keeper, by=by, password=password)

@@ -15,6 +15,7 @@ from farm.phrase import Phrase
 from farm.queries import feed as read
 from farm.queries import feed_shopping, feed_store, lookup, tally
 from farm.queries.feed import Sheet
+from farm.trade import species
 from farm.trade.cautions import cautions
 from farm.web.access import FarmRequest, farm_page
 from farm.web.feed import stock
@@ -76,6 +77,7 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
     context = {
         "stock": shown,
         "feed": shown.row.feed,
+        "names": [species.species()[name].name for name in shown.row.feed.species],
         "today": visit.by.today,
         "ages": _ages(shown, sheet),
         "ledger": _ledger(list(shown.row.entries)),

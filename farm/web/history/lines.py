@@ -23,7 +23,7 @@ _LINKED = {
     "batch": "batch",
     "housing": "housing-page",
     "eggset": "egg-set",
-    "intake": "intake",
+    "intake": "intake", "feed": "feed-page",
     "order": "order",
     "orderseries": "series-page",
 }

@@ -55,7 +55,7 @@ def choice(row: RearingProgramme) -> str:
 
 def youngest() -> AgeField:
     """Return the field for the youngest age."""
-    return AgeField(label=_("Youngest"), help_text=_("0 days = day-olds; 8 weeks = 56 days."))
+    return AgeField(label=_("Youngest"), help_text=_("“8 weeks” or “56 days”; 0 days = day-olds."))
 
 
 def oldest() -> AgeField:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from farm.errors import BadInput
 from farm.models import Farm, Order
-from farm.models.order import OrderStatus
+from farm.models.order import OrderStatus, WantedSex
 from farm.services.order_fields import MOST_LINES, NewLine
 from farm.web.forms import DayField, FarmForm, VersionedForm
 from farm.web.mishaps import shown_in
@@ -19,6 +19,7 @@ from farm.web.orders import fields
 
 PREFIX = "lines"
 _FOLDED = ("priority", "deposit", "ordered_on", "notes")
+_FOLDED_OF_LINE = ("sex", "breed")
 
 
 class OrderForm(VersionedForm):
@@ -76,7 +77,7 @@ class LineForm(FarmForm):
     programme = fields.programme()
     age_from_days = fields.youngest()
     age_to_days = fields.oldest()
-    from_on = DayField(label=_("From"), help_text=_("The first day they may be handed over."))
+    from_on = DayField(label=_("From"), help_text=_("First day they may go."))
     to_on = DayField(label=_("To"), required=False, help_text=_("The last. Empty: that day only."))
     sex = fields.sex()
     breed = fields.words(_("Breed"), 60, help_text=_("Empty: any."))
@@ -97,9 +98,20 @@ class LineForm(FarmForm):
         return self.cleaned_data
 
     @property
-    def plain(self) -> list[forms.BoundField]:
-        """Return the fields of every line; sex and breed follow."""
-        return [self[name] for name in self.fields if name not in ("line_id", "DELETE")]
+    def first(self) -> list[forms.BoundField]:
+        """Return the fields of every line, and those that were refused."""
+        shown = [self[name] for name in LineForm.base_fields if name != "line_id"]
+        return [field for field in shown if field.name not in _FOLDED_OF_LINE or field.errors]
+
+    @property
+    def folded(self) -> list[forms.BoundField]:
+        """Return the fields that can wait."""
+        return [field for name in _FOLDED_OF_LINE if not (field := self[name]).errors]
+
+    @property
+    def unfold(self) -> bool:
+        """Say whether a folded field asks for something."""
+        return any(field.value() not in ("", None, WantedSex.ANY) for field in self.folded)
 
     @property
     def empty(self) -> bool:

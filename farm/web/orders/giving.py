@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
+from datetime import timedelta
 from typing import Any
 
 from django import forms
@@ -24,7 +25,8 @@ from farm.services import fillings
 from farm.web.access import FarmRequest, farm_page
 from farm.web.forms import DayField, FarmForm
 from farm.web.mishaps import shown_in
-from farm.web.orders import ages, fields, wording
+from farm.web.orders import fields, wording
+from farm.web.templatetags import farm_words
 
 _BOTH = ["GET", "POST"]
 
@@ -51,7 +53,7 @@ class GiveForm(FarmForm):
         field = self.fields["batch_id"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [(str(one.batch.pk), described(one, line)) for one in batches]
-        if not keeper:
+        if not keeper or all(one.free >= one.alive for one in batches):
             del self.fields["anyway"]
 
 
@@ -61,7 +63,7 @@ def described(one: Candidate, line: OrderLine) -> str:
         "batch": one.batch,
         "free": one.free,
         "alive": one.alive,
-        "age": ages.shown(one.age_days),
+        "age": farm_words.age(one.batch.hatch_day, one.batch.hatch_day + timedelta(days=one.age_days)),
     }
     if one.age_days < line.age_from_days:
         return _("%(batch)s (younger than ordered)") % {"batch": text}

@@ -30,10 +30,10 @@ def likely(chance: float) -> str:
 def percent(chance: float) -> str:
     """Return a chance in whole percent, none and all of them never quite."""
     if chance > 1 - _NEARLY:
-        return _("more than 99 %")
+        return _("more than 99\u00a0%")
     if chance < _NEARLY:
-        return _("less than 1 %")
-    return _("%(n)d %%") % {"n": round(100 * chance)}
+        return _("less than 1\u00a0%")
+    return _("%(n)d\u00a0%%") % {"n": round(100 * chance)}
 
 
 def stands(odds: LineOdds) -> str:

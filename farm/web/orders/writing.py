@@ -156,7 +156,14 @@ def _context(
     looked = None
     if "look" in request.POST and lines.is_valid():
         looked = looking.look(farm, request.visit.by.today, form, lines, order)
-    return {"form": form, "lines": lines, "looked": looked, "customers": views.customers(farm)}
+    return {
+        "form": form,
+        "lines": lines,
+        "looked": looked,
+        "refused": form.is_bound and not form.is_valid() & lines.is_valid(),
+        "customers": views.customers(farm),
+        "today": request.visit.by.today,
+    }
 
 
 def _warn(request: FarmRequest, order: Order) -> None:
