@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from statistics import NormalDist
 from types import MappingProxyType
 
 import numpy as np
@@ -46,6 +47,20 @@ class Outlook:
         """Return the chance that each day's maximum is at least its temperature (one for all, or one each)."""
         told = self.forecast.highs_c if self.forecast else {}
         return self._chance(days, temps_c, told, self.climate.high, self.climate.chance_high_at_least)
+
+    def low_quantile(self, days: Sequence[date], q: float) -> Array:
+        """Return the °C each day's minimum is below with chance q. Raises ValueError unless 0 < q < 1."""
+        told = self.forecast.lows_c if self.forecast else {}
+        found = self.climate.low_quantile(days, q)
+        errors = self._errors(days, told)
+        counts = errors < self.climate.low(days)[1]
+        found[counts] = _values(days, told)[counts] + errors[counts] * NormalDist().inv_cdf(q)
+        return found
+
+    def foretold(self, days: Sequence[date]) -> NDArray[np.bool_]:
+        """Return for which days' minimum the forecast counts, not the climate."""
+        told = self.forecast.lows_c if self.forecast else {}
+        return self._errors(days, told) < self.climate.low(days)[1]
 
     def _chance(
         self,

@@ -11,7 +11,7 @@ from farm.models.batch import BatchSource
 from farm.planning import agenda
 from farm.planning.agenda import AgendaBatch, AgendaEggSet, AgendaStay, Item, Outing
 from farm.planning.window import Window
-from farm.queries import alerts, hand_overs, hatching, heads, programmes, weather
+from farm.queries import alerts, errands, hand_overs, hatching, heads, programmes, weather
 from farm.queries.weather import Sky
 
 #: How far back a step still open on its own window's last day may have begun.
@@ -56,6 +56,7 @@ def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
         egg_sets=_egg_sets(farm, window.start),
         hand_overs=hand_overs.for_agenda(farm, today),
         alerts=alerts.for_agenda(farm),
+        to_do=errands.for_agenda(farm, window, today),
     )
 
 
@@ -77,11 +78,14 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
     batches, stays = _inputs(farm, window.start, today)
     orders = hand_overs.for_agenda(farm, today)
     eggs, open_alerts = _egg_sets(farm, window.start), alerts.for_agenda(farm)
+    to_do = errands.for_agenda(farm, window, today)
     items = agenda.agenda(
-        batches, stays, Window(day, 1), egg_sets=eggs, hand_overs=orders, alerts=open_alerts
+        batches, stays, Window(day, 1), egg_sets=eggs, hand_overs=orders, alerts=open_alerts, to_do=to_do
     )
     before = Window(window.start, _OPEN_DAYS)
-    earlier = agenda.steps(batches, stays, before, egg_sets=eggs, hand_overs=orders, alerts=open_alerts)
+    earlier = agenda.steps(
+        batches, stays, before, egg_sets=eggs, hand_overs=orders, alerts=open_alerts, to_do=to_do
+    )
     known = {item.occurrence for item in items}
     return DayWork(
         due=tuple(Due(item, done.get(item.occurrence)) for item in items),

@@ -50,8 +50,9 @@ def of(batch: Batch, today: date) -> BatchCost:
         if kg is None or not kg.any():
             continue
         total = _plus(total, _costs(row, sheet).get(batch.pk, Cost()))
-        first = sheet.demand.window.day(int(np.flatnonzero(kg)[0]))
-        since = min(since or first, first)
+        if kg[: sheet.now].any():
+            first = sheet.demand.window.day(int(np.flatnonzero(kg)[0]))
+            since = min(since or first, first)
         eaten, coming = eaten + float(kg[: sheet.now].sum()), coming + float(kg[sheet.now :].sum())
     return BatchCost(total, since, until, eaten, coming, sheet)
 

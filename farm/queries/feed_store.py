@@ -24,7 +24,7 @@ class Heap:
     milled_on: date
     told: bool
     keeps_until: date
-    entry: FeedEntry | None
+    entry: FeedEntry
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ UNDOABLE = frozenset(
         "feed",
         "feedentry",
         "waitingtime",
+        "weather",
     }
 )
 #: Worked out and written again; it never stands in the way.

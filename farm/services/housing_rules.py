@@ -14,6 +14,7 @@ from farm.models import CountEntry, Housing, Observation, Stay
 from farm.phrase import Quantity
 from farm.services import batch_rules, day_rules
 from farm.trade import species
+from farm.trade.general import figure
 
 #: Accepted numbers, lowest and highest: project default (judgement).
 RANGES: Mapping[str, tuple[float, float]] = {
@@ -90,10 +91,22 @@ def _numbers(fields: Mapping[str, Any], system: str) -> Problems:
             problems[name] = [
                 _("Enter a number from %(low)d to %(high)d.") % {"low": int(low), "high": int(high)}
             ]
+    if fields.get("supplement_c") is not None:
+        problems |= _supplement(fields["supplement_c"], system)
     if "area_m2" in fields and not 0 < fields["area_m2"] <= LARGEST_M2:
         most = wording.quantity(Quantity(LARGEST_M2, "m2", 0), system)
         problems["area_m2"] = [_("Enter a floor area above 0, at most %(most)s.") % {"most": most}]
     return problems
+
+
+def _supplement(value: float, system: str) -> Problems:
+    """A shelter much warmer than outside is a slip: heat is told by its own box."""
+    highest = figure("outdoors", "shelter_most_c")
+    if 0 <= value <= highest:
+        return {}
+    ends = (wording.quantity(Quantity(end, "delta_degC", 0), system) for end in (0, highest))
+    text = _("Enter a number from %(low)s to %(high)s, or nothing.")
+    return {"supplement_c": [text % dict(zip(("low", "high"), ends, strict=True))]}
 
 
 def _days(housing: Housing, fields: Mapping[str, Any], today: date) -> Problems:

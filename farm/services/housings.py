@@ -29,6 +29,7 @@ _ROOM = frozenset(
         "in_service_to",
         "one_batch",
         "rest_days",
+        "supplement_c",
     }
 )
 

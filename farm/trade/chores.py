@@ -19,7 +19,7 @@ WHO = ("adult", "helper", "child")
 #: What besides age a chore waits for; "" is nothing. `farm.planning` knows when each is so.
 CONDITIONS = (
     *("", "heated", "bedding", "not_complete_feed", "feed", "outdoors", "plan", "emptied"),
-    *("bird_flu_care", "eggs", "lay", "processing", "stock", "orders"),
+    *("bird_flu_care", "eggs", "lay", "processing", "stock", "orders", "light"),
 )
 #: file of the tables -> kind of the chores in it.
 KINDS: Mapping[str, str] = MappingProxyType(

@@ -10,6 +10,7 @@ GROUPS = (
     "hatching",
     "feed",
     "orders",
+    "proposals",
     "housing",
     "stays",
     "quick",

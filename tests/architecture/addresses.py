@@ -14,6 +14,8 @@ from farm.models import (
     CountEntry,
     EggEntry,
     EggSet,
+    Feed,
+    FeedEntry,
     Filling,
     HistoryEntry,
     Hold,
@@ -28,12 +30,16 @@ from farm.models import (
     Plan,
     ProgrammeVersion,
     RearingProgramme,
+    SettingProposal,
     Stay,
     Supplier,
+    WaitingTime,
 )
 from farm.services import (
     counts,
     egg_sets,
+    feed_entries,
+    feeds,
     fillings,
     holds,
     intakes,
@@ -42,8 +48,10 @@ from farm.services import (
     orders,
     plans,
     programmes,
+    proposals,
     series,
     suppliers,
+    waits,
 )
 from tests.conftest import TODAY, World
 
@@ -135,11 +143,22 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "order": lambda t: {"pk": t["order"].pk},
     **{f"order-{name}": lambda t: {"pk": t["order"].pk} for name in ("edit", "status", "cancel", "remove")},
     "order-give": lambda t: {"pk": t["order"].lines.get().pk},
+    **{
+        name: lambda t: {"proposal": t["proposal"].code}
+        for name in ("proposal", "proposal-adopt", "proposal-drop")
+    },
     "order-take-back": lambda t: {"pk": t["filling"].pk},
     **{f"series-{name}": lambda t: {"pk": t["series"].pk} for name in ("page", "edit", "end", "remove")},
     "hold-new": lambda t: {"pk": t["batch"].pk},
     **{f"hold-{name}": lambda t: {"pk": t["hold"].pk} for name in ("edit", "remove")},
     **{f"supplier-{name}": lambda t: {"pk": t["supplier"].pk} for name in ("edit", "remove")},
+    **{
+        f"feed-{name}": lambda t: {"pk": t["feed"].pk}
+        for name in ("page", "edit", "remove", "buy", "open", "spoil", "count")
+    },
+    "feed-line-reverse": lambda t: {"pk": t["bag"].pk},
+    "wait-new": lambda t: {"pk": t["batch"].pk},
+    **{f"wait-{name}": lambda t: {"pk": t["wait"].pk} for name in ("edit", "again", "remove")},
 }
 #: Addresses whose arguments name nothing of a farm, with arguments that exist.
 NEUTRAL: dict[str, dict[str, Any]] = {
@@ -168,14 +187,20 @@ def things(world: World) -> Things:
     }
     line = orders.NewLine(from_on=TODAY, to_on=TODAY, **wants)
     order = orders.add(world.by, new=orders.NewOrder(customer="Somebody", lines=[line]))
+    mash = feeds.add(world.by, name="Mash", kind="starter", species=["chicken"], bag_kg=25, lead_days=5)
+    wait = {"what": "Wormer", "given_on": TODAY, "days": 0, "product": "eggs"}
     often = series.NewSeries(customer="Often", every_weeks=4, first_on=TODAY, last_on=TODAY, **wants)
     return {
         "order": order,
+        "proposal": proposals.propose(world.by),
         "filling": fillings.hand_over(
             world.by, line_id=order.lines.get().pk, batch_id=batch.pk, birds=1, day=TODAY
         ),
         "series": series.add(world.by, new=often),
         "hold": holds.add(world.by, batch_id=batch.pk, birds=1),
+        "feed": mash,
+        "bag": feed_entries.buy(world.by, feed_id=mash.pk, bags=1, day=TODAY),
+        "wait": waits.add(world.by, batch_id=batch.pk, **wait),
         "batch": batch,
         "count": count,
         "stay": batch.stays.get(),
@@ -209,6 +234,8 @@ def counted(farm_id: int) -> dict[str, int]:
         CountEntry,
         EggEntry,
         EggSet,
+        Feed,
+        FeedEntry,
         Filling,
         HistoryEntry,
         Hold,
@@ -223,7 +250,9 @@ def counted(farm_id: int) -> dict[str, int]:
         Plan,
         ProgrammeVersion,
         RearingProgramme,
+        SettingProposal,
         Stay,
         Supplier,
+        WaitingTime,
     )
     return {model.__name__: model.objects.filter(farm_id=farm_id).count() for model in models}

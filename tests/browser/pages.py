@@ -16,6 +16,8 @@ from farm.models import (
     Batch,
     CountEntry,
     EggSet,
+    Feed,
+    FeedEntry,
     Filling,
     HistoryEntry,
     Hold,
@@ -29,8 +31,9 @@ from farm.models import (
     OrderSeries,
     Stay,
     Supplier,
+    WaitingTime,
 )
-from farm.services import members
+from farm.services import members, proposals
 from farm.services.demo import Planted
 
 #: Other faces, and the pages of a plan that was worked out: the demo farm has none.
@@ -61,6 +64,9 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "given": (Filling, {}),
     "series": (OrderSeries, {}),
     "holds": (Hold, {}),
+    "feed": (Feed, {"kind": "starter", "medicated": False}),
+    "entries": (FeedEntry, {"kind": "opened"}),
+    "waits": (WaitingTime, {}),
 }
 
 
@@ -118,6 +124,7 @@ def example(demo: Planted, argument: str, route: str) -> Any:
         "code": lambda: own(demo, Housing, name="Brooder 1").code,
         "key": lambda: "chicken_layer_brown",
         "what": lambda: "housing",
+        "proposal": lambda: proposals.propose(demo.by).code,
     }
     if argument in values:
         return values[argument]()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -138,9 +139,27 @@ def test_batches_a_line_could_be_filled_from_come_with_how_many(world: World):
     holds.add(world.by, batch_id=browns.pk, birds=35)
     order = take(world)
 
-    assert orders.could_fill(order.lines.get(), TODAY) == [(whites, 30), (browns, 5)]
+    found = orders.candidates(order.lines.get(), TODAY)
+    assert [(one.batch, one.alive, one.free, one.meant) for one in found] == [
+        (whites, 30, 30, 20),
+        (browns, 40, 5, 0),
+    ]
     give(world, order, whites, 20)
-    assert orders.could_fill(order.lines.get(), TODAY) == []
+    assert [one.meant for one in orders.candidates(order.lines.get(), TODAY)] == [0, 0]
+
+
+def test_a_line_only_thought_of_is_judged_among_the_others_and_nothing_is_kept(world: World):
+    world.add_batch("Browns", age=200)
+    known = take(world, line(birds=30)).lines.get()
+    thought = replace(allotments.for_farm(world.farm, TODAY).wanted[known.pk], key="new", birds=25)
+
+    beside = allotments.trial(world.farm, TODAY, [thought])
+    instead = allotments.trial(world.farm, TODAY, [thought], without=[known.pk])
+
+    assert beside.odds(known.pk).allotted == 30
+    assert beside.allotment.lines["new"].allotted < 15
+    assert (instead.odds(known.pk), instead.allotment.lines["new"].allotted) == (None, 25)
+    assert set(allotments.for_farm(world.farm, TODAY).allotment.lines) == {str(known.pk)}
 
 
 def test_how_a_line_went_is_told_by_day(world: World):

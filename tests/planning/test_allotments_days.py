@@ -131,3 +131,16 @@ def test_what_is_meant_for_a_line_is_free_for_it(farm):
     found = allot(*farm, TODAY)
     for share in found.shares:
         assert free_birds(found, share.supply, share.wanted, share.day) >= share.birds
+
+
+@given(farms())
+def test_what_lacks_is_told_line_by_line_as_by_day(farm):
+    stock, asked = farm
+    allotment = allot(stock, asked, TODAY)
+    lacking = allotment.lacking()
+
+    assert {key: lack.birds for key, lack in lacking.items()} == {
+        key: found.short for key, found in allotment.lines.items() if found.short
+    }
+    for row in allotment.by_day(SEASON):
+        assert row.short == sum(lack.birds for lack in lacking.values() if lack.day == row.day)

@@ -14,10 +14,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from farm.planning.agenda import alerts as warnings
-from farm.planning.agenda import arrivals, boundaries, egg_chores, eggs, placing, rooms
+from farm.planning.agenda import arrivals, boundaries, egg_chores, eggs, errands, placing, rooms
 from farm.planning.agenda import hand_overs as orders
 from farm.planning.agenda.alerts import AgendaAlert
 from farm.planning.agenda.building import Builder
+from farm.planning.agenda.errands import AgendaErrand
 from farm.planning.agenda.hand_overs import AgendaHandOver
 from farm.planning.agenda.homes import Homes
 from farm.planning.agenda.records import (
@@ -38,6 +39,7 @@ __all__ = [
     "AgendaAlert",
     "AgendaBatch",
     "AgendaEggSet",
+    "AgendaErrand",
     "AgendaHandOver",
     "AgendaMachine",
     "AgendaStay",
@@ -57,6 +59,7 @@ def agenda(
     egg_sets: Sequence[AgendaEggSet] = (),
     hand_overs: Sequence[AgendaHandOver] = (),
     alerts: Sequence[AgendaAlert] = (),
+    to_do: Sequence[AgendaErrand] = (),
 ) -> tuple[Item, ...]:
     """Return all steps and chores due in the window, sorted by due day, round, housing and title.
 
@@ -64,7 +67,7 @@ def agenda(
     given.
     """
     homes, build = Homes(batches, stays), Builder(table or chore_table())
-    found = _steps(homes, build, window, egg_sets, hand_overs, alerts)
+    found = _steps(homes, build, window, egg_sets, hand_overs, alerts, to_do)
     return _sorted([*found, *_chores(homes, build, window, egg_sets)])
 
 
@@ -76,10 +79,11 @@ def steps(
     egg_sets: Sequence[AgendaEggSet] = (),
     hand_overs: Sequence[AgendaHandOver] = (),
     alerts: Sequence[AgendaAlert] = (),
+    to_do: Sequence[AgendaErrand] = (),
 ) -> tuple[Item, ...]:
     """Return the dated steps due in the window, sorted as in `agenda`."""
     homes, build = Homes(batches, stays), Builder(table or chore_table())
-    return _sorted(_steps(homes, build, window, egg_sets, hand_overs, alerts))
+    return _sorted(_steps(homes, build, window, egg_sets, hand_overs, alerts, to_do))
 
 
 def chores(
@@ -102,6 +106,7 @@ def _steps(
     egg_sets: Sequence[AgendaEggSet],
     hand_overs: Sequence[AgendaHandOver],
     alerts: Sequence[AgendaAlert],
+    to_do: Sequence[AgendaErrand],
 ) -> list[Item]:
     found = [
         item
@@ -111,6 +116,7 @@ def _steps(
     found += eggs.steps(egg_sets, build)
     found += orders.steps(hand_overs, homes, build)
     found += warnings.steps(alerts, homes, build)
+    found += errands.steps(to_do, build)
     return [item for item in found if window.start <= item.due < window.end]
 
 

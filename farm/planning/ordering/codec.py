@@ -25,9 +25,9 @@ T = TypeVar("T")
 class Content:
     """A proposal with what was known when it was made.
 
-    choices: by type, the programme its birds follow, as a keeper chooses one. covered: lines that need nothing. later: lines
-    that were left for another time.
-    confidence: how sure lines are to be met. entry: the newest line of history it knows of, 0 for none.
+    choices: by type, the programme its birds follow, as a keeper chooses one. covered: lines that need nothing.
+    later: lines left for another time. confidence: how sure lines are to be met. entry: the newest line of history it
+    knows of, 0 for none.
     """
 
     proposal: Proposal

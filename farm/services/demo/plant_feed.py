@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from farm.models import Feed
-from farm.services import feed_entries, feeds
+from farm.models import Batch, Feed
+from farm.services import feed_entries, feeds, waits
 from farm.services.actor import Actor
-from farm.services.demo.scene_feed import FEEDS, DemoFeed
+from farm.services.demo.scene_feed import FEEDS, WAIT, WAIT_GIVEN, WAIT_OF, DemoFeed
 from farm.services.demo.when import at
 
 
@@ -15,6 +15,9 @@ def plant_feed(by: Actor) -> None:
     """Plant the feed that the batches ate and will eat."""
     for scene in FEEDS:
         _keep(by, scene)
+    batch = Batch.objects.get(farm_id=by.farm_id, name=WAIT_OF)
+    on = at(by, WAIT_GIVEN)
+    waits.add(on, batch_id=batch.pk, given_on=on.today, **WAIT)
 
 
 def _keep(by: Actor, scene: DemoFeed) -> None:

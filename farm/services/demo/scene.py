@@ -42,8 +42,8 @@ HOUSING = (
     _place("Pen 1", "pen", 5.0, 150, 90, heated=True),
     _place("Pen 2", "pen", 8.0, 400, 140, max_age_gap_days=14),
     _place("Pen 3", "pen", 9.0, 480, 160, max_age_gap_days=14),
-    _place("Pen 4", "pen", 10.0, 480, 160, max_age_gap_days=14),
-    _place("Coop", "coop", 12.0, 500, 140, max_age_gap_days=60, species=["chicken"]),
+    _place("Pen 4", "pen", 10.0, 480, 160, max_age_gap_days=14, light="open"),
+    _place("Coop", "coop", 12.0, 500, 140, max_age_gap_days=60, species=["chicken"], light="open"),
     _place("Top paddock", "paddock", 200.0, 0, 0, species=["chicken"], **_OUTSIDE),
     _place("Stream paddock", "paddock", 350.0, 0, 0, species=["turkey", "duck", "goose"], **_OUTSIDE),
 )

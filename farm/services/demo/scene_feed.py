@@ -20,6 +20,17 @@ class DemoFeed:
     spoiled: tuple[tuple[int, float, str], ...] = ()
 
 
+#: Days to wait as the invented keeper typed them from an invented label, and whose they are.
+WAIT_OF = "Bronze poults"
+WAIT: dict[str, Any] = {
+    "what": "Turkey starter (invented)",
+    "days": 5,
+    "product": "meat",
+    "note": "the days are invented like the feed: yours are on your label",
+}
+WAIT_GIVEN = -1
+
+
 def _feed(kind: str, species: list[str], bag_kg: float, lead_days: int, **fields: Any) -> dict[str, Any]:
     return {"kind": kind, "species": species, "bag_kg": bag_kg, "lead_days": lead_days} | fields
 

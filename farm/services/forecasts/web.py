@@ -35,7 +35,7 @@ class _SameHost(urllib.request.HTTPRedirectHandler):
         return super().redirect_request(req, fp, code, msg, headers, newurl)
 
 
-#: No proxy of the environment: the settings say whom this server talks to.
+#: No proxy: the settings alone say whom this server talks to.
 _OPENER = urllib.request.build_opener(urllib.request.ProxyHandler({}), _SameHost)
 
 

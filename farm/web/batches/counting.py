@@ -49,10 +49,18 @@ class CountForm(FarmForm):
         label=gettext_lazy("Where"), required=False, coerce=int, empty_value=None
     )
     note = forms.CharField(label=gettext_lazy("Note"), required=False, max_length=200)
+    override_reason = forms.CharField(
+        label=gettext_lazy("Reason, if they go before days to wait are over"),
+        required=False,
+        max_length=200,
+        help_text=gettext_lazy("Keepers only. Your reason is kept with the line."),
+    )
     client_key = forms.CharField(widget=forms.HiddenInput, required=False, max_length=64)
 
     def __init__(self, *args: Any, batch: Batch, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if not batch.waits.exists():
+            del self.fields["override_reason"]
         field = self.fields["housing_id"]
         assert isinstance(field, forms.ChoiceField)
         mine = {stay.housing_id: stay.housing for stay in batch.stays.select_related("housing")}

@@ -9,11 +9,11 @@ from django.views.decorators.http import require_safe
 
 from farm.models import Batch, Housing, Observation
 from farm.models.member import Role
+from farm.queries import alerts, lookup, out_dates, programmes
 from farm.queries import batches as read
-from farm.queries import lookup, programmes
 from farm.trade import behaviours
 from farm.web.access import FarmRequest, farm_page
-from farm.web.batches import life, losses, weights
+from farm.web.batches import keep, life, losses, weights
 from farm.web.orders import holds
 from farm.web.quick.forms import QuickForm
 
@@ -62,6 +62,9 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "stays": read.stays(batch, today),
         "seen": _seen(batch),
         "orders": holds.of_batch(farm, batch, today) if request.visit.member.role != Role.CHILD else None,
+        "outing": out_dates.of(batch, today) if read.summary(batch, today).state != read.GONE else None,
+        "standing": alerts.standing(farm, batch.pk),
+        **keep.of(batch, request.visit),
         "quick": QuickForm.opened(farm, back=str(pk)),
     }
     return render(request, "web/batches/page.html", context)

@@ -6,8 +6,9 @@ from django.http import HttpResponse
 from django.shortcuts import render
 
 from farm.models import Batch
-from farm.queries import occupancy, plans
+from farm.queries import nights, occupancy, plans
 from farm.web.access import FarmRequest, farm_page
+from farm.web.board import nights as drawing
 from farm.web.board.choice import WEEKS, choose
 from farm.web.board.drawing import draw
 
@@ -19,8 +20,10 @@ def board(request: FarmRequest) -> HttpResponse:
     choice = choose(request.GET.dict(), today, farm.first_weekday)
     sheet = occupancy.for_farm(farm, choice.window, today)
     drawn = draw(sheet, choice, today, farm.first_weekday)
+    expected = nights.over(farm, sheet)
     context = {
         "board": drawn,
+        "nights": expected and drawing.draw(expected, choice.day_width, farm.units),
         "today": today,
         "weeks": WEEKS,
         "drag": request.visit.is_keeper,

@@ -11,10 +11,11 @@ from django.utils.translation import gettext_lazy as _
 
 from farm.husbandry import litter
 from farm.models import Housing
-from farm.models.housing import HousingKind
+from farm.models.housing import HousingKind, Light
 from farm.models.observation import ObservationKind
 from farm.services.housing_rules import RANGES
 from farm.trade import behaviours, species
+from farm.trade.general import figure
 from farm.web.forms import EMPTY_CHOICE, DayField, FarmForm, QuantityField, VersionedForm
 
 _OUTDOORS = {HousingKind.RUN, HousingKind.PADDOCK}
@@ -47,6 +48,15 @@ class HousingForm(VersionedForm):
     area_m2 = QuantityField(unit="m2", label=_("Floor the birds can use"))
     heated = forms.BooleanField(label=_("It has heat for chicks"), required=False)
     indoor = forms.BooleanField(label=_("It is indoors"), required=False)
+    supplement_c = QuantityField(
+        unit="delta_degC",
+        digits=1,
+        label=_("Warmer than outdoors at night by"),
+        required=False,
+        validators=[MinValueValidator(0), MaxValueValidator(figure("outdoors", "shelter_most_c"))],
+        help_text=_("At bird height, heat off. Empty: as usual for its kind."),
+    )
+    light = forms.ChoiceField(label=_("Light"), choices=Light.choices, required=False)
     feeder_cm = QuantityField(
         unit="cm",
         digits=1,

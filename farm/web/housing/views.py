@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from django.http import HttpResponse
 from django.shortcuts import render
 
-from farm.models import Housing, Observation
+from farm.husbandry.advice.warmth import Advice
+from farm.models import Batch, Housing, Observation
 from farm.planning.window import Window
-from farm.queries import lookup, occupancy
+from farm.queries import advice, lookup, occupancy
 from farm.trade import behaviours
+from farm.trade.cautions import Caution, cautions
 from farm.web.access import FarmRequest, farm_page
 from farm.web.board.choice import WEEKS, choose
 from farm.web.board.drawing import draw
-from farm.web.housing import rooms
+from farm.web.housing import lighting, rooms
 from farm.web.housing.forms import SEEN_FORMS
+
+
+@dataclass(frozen=True, slots=True)
+class Warm:
+    """Advice about the warmth of a batch, with what to beware of."""
+
+    batch: Batch
+    advice: Advice
+    cautions: list[Caution]
+
 
 _AHEAD_DAYS = 26 * 7  # how far a free day is looked for
 _LATEST = 20  # observations shown
@@ -48,9 +63,22 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "going": going,
         "planned": planned,
         "seen": _seen(housing),
+        "light": lighting.draw(housing, farm, today),
+        "warm": _warm(rooms.on(ahead, key, today).lodgers, request),
         "seen_forms": [form(farm=farm, auto_id=f"{kind}-%s") for kind, form in SEEN_FORMS.items()],
     }
     return render(request, "web/housing/page.html", context)
+
+
+def _warm(lodgers: Sequence[rooms.Lodger], request: FarmRequest) -> list[Warm]:
+    """Return for each batch in a housing whether it wants it warmer or cooler."""
+    by = request.visit.by
+    found = [(lodger.batch, advice.warm(lodger.batch, by.today, by.now)) for lodger in lodgers]
+    return [
+        Warm(batch, said, [cautions()[key] for key in said.cautions])
+        for batch, said in found
+        if said is not None
+    ]
 
 
 def _seen(housing: Housing) -> list[Observation]:

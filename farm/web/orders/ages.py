@@ -56,7 +56,7 @@ def shown(days: int) -> str:
 
 
 def span(youngest: int, oldest: int) -> str:
-    """Return the ages of a line in words: "5 weeks to 6 weeks old", "day-olds, up to 3 days"."""
+    """Return the ages of a line in words: "5 to 6 weeks old", "day-olds, up to 3 days"; one unit for both."""
     if youngest == 0 and oldest >= OLDEST_DAYS:
         return gettext("of any age")
     if youngest == 0:
@@ -65,7 +65,10 @@ def span(youngest: int, oldest: int) -> str:
         return gettext("%(age)s old") % {"age": shown(oldest)}
     if oldest >= OLDEST_DAYS:
         return gettext("at least %(age)s old") % {"age": shown(youngest)}
-    return gettext("%(youngest)s to %(oldest)s old") % {"youngest": shown(youngest), "oldest": shown(oldest)}
+    if youngest % DAYS_A_WEEK or oldest % DAYS_A_WEEK:
+        return gettext("%(youngest)d to %(oldest)d days old") % {"youngest": youngest, "oldest": oldest}
+    weeks = {"youngest": youngest // DAYS_A_WEEK, "oldest": oldest // DAYS_A_WEEK}
+    return gettext("%(youngest)d to %(oldest)d weeks old") % weeks
 
 
 def _day_old() -> set[str]:

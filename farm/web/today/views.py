@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from farm.models import Batch, Housing
 from farm.models.member import Role
-from farm.queries import members, plans
+from farm.queries import alerts, members, plans
 from farm.web.access import FarmRequest, farm_page
 from farm.web.quick.forms import QuickForm
 from farm.web.today import cards, rounds
@@ -23,6 +23,7 @@ def today(request: FarmRequest) -> HttpResponse:
     """Show a day's rounds with everything to tick, and a card for each housing. `?day=2026-05-09`: another day."""
     context = _day(request)
     context["quick"] = QuickForm.opened(request.visit.farm)
+    context["standing"] = alerts.standing(request.visit.farm) if context["is_today"] else []
     context["notices"] = plans.notices(request.visit.farm)
     return render(request, "web/today/today.html", context)
 

@@ -1,0 +1,387 @@
+"""What to set next: proposed, adopted with all that follows in one write, undone in one step, dropped."""
+
+from __future__ import annotations
+
+import random
+from datetime import timedelta
+
+import pytest
+
+from calendars import queries as calendar_queries
+from farm.errors import NotAllowed, NotFound, Stale
+from farm.models import Batch, CountEntry, EggSet, SettingProposal
+from farm.planning import ordering as planning
+from farm.planning.machines import conflicts
+from farm.planning.window import Window
+from farm.queries import agenda, allotments, hatching, occupancy, ordering, soundness
+from farm.services import chores, customers, history, holds, proposals
+from tests.conftest import TODAY, World
+from tests.farm.egg_world import refused
+from tests.farm.judging import everything
+from tests.farm.proposals_world import (
+    Edit,
+    cabinet,
+    chicks,
+    content,
+    day,
+    line,
+    made,
+    on,
+    propose,
+    seller,
+    take,
+)
+
+
+def adopt(world: World, proposal: SettingProposal, **edits: Edit) -> None:
+    proposals.adopt(
+        world.by, code=proposal.code, edits={key.replace("_", "-"): e for key, e in edits.items()}
+    )
+
+
+def adopt_refused(world: World, proposal: SettingProposal, **edits: Edit) -> dict[str, list[str]]:
+    named = {key.replace("_", "-"): edit for key, edit in edits.items()}
+    return refused(proposals.adopt, world.by, code=proposal.code, edits=named)
+
+
+# Adopting
+
+
+def test_an_adopted_set_has_its_expected_batch_with_room_until_its_birds_are_handed_over(world: World):
+    cabinet(world)
+    chicks(world)
+    proposal = propose(world)
+    (one,) = content(proposal).proposal.sets
+
+    adopt(world, proposal)
+
+    ((egg_set,), intakes) = made(world.farm)
+    assert (egg_set.eggs, egg_set.set_on, intakes) == (one.eggs, one.set_on, [])
+    batch = egg_set.batch
+    assert (batch.expected, batch.hatch_day, batch.leaves_on) == (True, one.hatch_day, one.leaves_on)
+    (stay,) = batch.stays.all()
+    assert (stay.start, stay.end, stay.birds) == (
+        batch.arrived_on,
+        batch.leaves_on,
+        batch.count_entries.get().birds,
+    )
+    assert stay.housing.heated
+    proposal.refresh_from_db()
+    assert proposal.adoption.verb == "adopt proposal"
+    assert soundness.problems(world.farm) == []
+
+
+def test_once_adopted_the_orders_are_as_sure_as_asked_and_nothing_more_is_proposed(world: World):
+    cabinet(world)
+    order = chicks(world)
+    adopt(world, propose(world))
+
+    assert allotments.for_farm(world.farm, TODAY).odds(order.lines.get().pk).chance >= 0.9
+    again = content(propose(world))
+    assert (again.proposal.batches, again.proposal.lines, again.covered) == (0, {}, 1)
+
+
+def test_chicks_are_bought_of_the_sex_ordered_where_no_eggs_can_be_set(world: World):
+    shop = seller(world, sexed=True)
+    chicks(world, sex="female")
+    proposal = propose(world)
+    (one,) = content(proposal).proposal.intakes
+
+    adopt(world, proposal)
+
+    (sets, (intake,)) = made(world.farm)
+    assert sets == []
+    assert (intake.supplier, intake.ordered, intake.due_on, intake.sex) == (
+        shop,
+        one.birds,
+        one.day,
+        "sexed_female",
+    )
+    assert (intake.batch.expected, intake.batch.leaves_on) == (True, one.leaves_on)
+    assert intake.batch.stays.get().housing.heated
+    assert content(propose(world)).proposal.lines == {}
+
+
+def test_birds_that_outgrow_the_brooder_have_every_move_planned(world: World):
+    cabinet(world)
+    chicks(world, 80, 84, age_from_days=56, age_to_days=60, birds=10)
+    proposal = propose(world)
+    (one,) = content(proposal).proposal.sets
+    assert len(one.stays) > 1
+
+    adopt(world, proposal)
+
+    ((egg_set,), _none) = made(world.farm)
+    written = [(str(row.housing_id), row.start, row.end) for row in egg_set.batch.stays.order_by("start")]
+    assert written == [(stay.housing, stay.start, stay.end) for stay in one.stays]
+
+
+def test_what_is_adopted_shows_in_the_agenda_on_the_board_and_in_calendars(world: World):
+    cabinet(world)
+    chicks(world)
+    adopt(world, propose(world))
+    ((egg_set,), _none) = made(world.farm)
+    window = Window(TODAY, 60)
+
+    items = agenda.for_farm(world.farm, window, TODAY)
+    assert any(item.due == egg_set.set_on and str(egg_set.pk) in item.source for item in items)
+    sheet = occupancy.for_farm(world.farm, window, TODAY)
+    assert str(egg_set.batch.pk) in {stay.group for stay in sheet.stays}
+    assert sheet.breaches == ()
+    shown = calendar_queries.entries(world.farm, TODAY)
+    assert any(entry.day == egg_set.set_on for entry in shown)
+
+
+def test_undo_takes_everything_back_in_one_step(world: World):
+    cabinet(world)
+    seller(world, types=["quail_layer"])
+    chicks(world)
+    chicks(world, programme="quail_layer", customer="Another")
+    proposal = propose(world)
+    before = everything()
+    entry = proposals.adopt(world.by, code=proposal.code)
+    assert Batch.objects.count() == 2
+
+    history.undo(world.by, entry_id=entry.pk)
+
+    after = everything()
+    for name in ("Batch", "CountEntry", "EggSet", "Intake", "Stay", "Machine", "Order", "OrderLine"):
+        assert after[name] == before[name], name
+    assert soundness.problems(world.farm) == []
+    with pytest.raises(Stale):
+        history.undo(world.by, entry_id=entry.pk) if Batch.objects.exists() else proposals.adopt(
+            world.by, code=propose_changed(world, proposal)
+        )
+
+
+def propose_changed(world: World, _old: SettingProposal) -> str:
+    """Return the code of a proposal that an order has overtaken."""
+    fresh = propose(world)
+    chicks(world, customer="Yet another")
+    return fresh.code
+
+
+# Edits
+
+
+def test_eggs_and_days_may_be_changed_and_single_ones_left_out(world: World):
+    cabinet(world)
+    chicks(world)
+    chicks(world, 60, 62)
+    proposal = propose(world)
+    first, second = content(proposal).proposal.sets
+    sooner = first.set_on - timedelta(days=1)
+
+    adopt(world, proposal, set_1=Edit(count=first.eggs + 5, day=sooner), set_2=Edit(left_out=True, count=-3))
+
+    ((egg_set,), _none) = made(world.farm)
+    assert (egg_set.eggs, egg_set.set_on) == (first.eggs + 5, sooner)
+    batch = egg_set.batch
+    assert batch.arrived_on == first.hatch_day - timedelta(days=1)
+    assert batch.leaves_on == batch.arrived_on + timedelta(days=1)  # handed over as soon as they may be
+    stay = batch.stays.get()
+    assert (stay.start, stay.end, stay.birds) == (
+        batch.arrived_on,
+        batch.leaves_on,
+        batch.count_entries.get().birds,
+    )
+    assert second.set_on > egg_set.set_on
+
+
+def test_moves_are_carried_along_with_another_day(world: World):
+    cabinet(world)
+    chicks(world, 80, 84, age_from_days=56, age_to_days=60, birds=10)
+    proposal = propose(world)
+    (one,) = content(proposal).proposal.sets
+
+    adopt(world, proposal, set_1=Edit(day=one.set_on - timedelta(days=2)))
+
+    ((egg_set,), _none) = made(world.farm)
+    first, second = egg_set.batch.stays.order_by("start")
+    assert first.start == egg_set.batch.arrived_on == one.hatch_day - timedelta(days=2)
+    assert first.end == second.start == one.stays[0].end - timedelta(days=2)
+    assert second.end == egg_set.batch.leaves_on
+
+
+def test_what_is_refused_is_said_at_the_fields_of_all_and_nothing_is_written(world: World):
+    cabinet(world)
+    seller(world, types=["quail_layer"])
+    chicks(world)
+    chicks(world, 60, 62)
+    chicks(world, programme="duck", customer="Ducks")
+    chicks(world, 40, 44, programme="quail_layer", customer="Quail")
+    proposal = propose(world)
+    made_up = content(proposal).proposal
+    assert (len(made_up.sets), len(made_up.intakes)) == (2, 1)
+
+    said = adopt_refused(
+        world, proposal, set_1=Edit(count=600), set_2=Edit(day=day(10)), intake_1=Edit(count=0, day=day(40))
+    )
+
+    assert said["sets-0-eggs"] == ["Cabinet 1 is too full by 540 eggs from 11 May to 2 June, most on 11 May"]
+    assert said["sets-1-day"] == [
+        "Then the birds are not of the age that was ordered. Choose a day from 6 June 2026 to 11 June 2026."
+    ]
+    assert said["intakes-0-birds"] == ["Enter a number from 1 to 5000."]
+    assert set(said) == {"sets-0-eggs", "sets-1-day", "intakes-0-birds"}
+
+
+def test_a_day_that_has_passed_is_refused_at_its_field(world: World):
+    cabinet(world)
+    chicks(world, 21, 22)
+    proposal = propose(world)
+    (one,) = content(proposal).proposal.sets
+    late = on(world, (one.set_on - TODAY).days + 1)
+
+    said = refused(proposals.adopt, late, code=proposal.code, edits={})
+
+    assert said == {"sets-0-day": ["This day has passed. Choose another, or propose again."]}
+
+
+def test_with_everything_left_out_there_is_nothing_to_adopt(world: World):
+    cabinet(world)
+    chicks(world)
+    said = adopt_refused(world, propose(world), set_1=Edit(left_out=True))
+    assert said == {"": ["Everything is left out. Keep one at least, or drop the proposal."]}
+
+
+# What was written meanwhile
+
+
+def test_a_proposal_the_farm_has_overtaken_is_stale_and_says_by_what(world: World):
+    cabinet(world)
+    chicks(world)
+    proposal = propose(world)
+    chicks(world, customer="Late Farm")
+
+    with pytest.raises(Stale) as caught:
+        adopt(world, proposal)
+
+    assert "propose again" in str(caught.value)
+    assert caught.value.changes == ["Ada: Order of Late Farm added"]
+    assert not EggSet.objects.exists()
+
+
+def test_what_is_written_while_a_proposal_is_worked_out_makes_it_stale(
+    world: World, monkeypatch: pytest.MonkeyPatch
+):
+    cabinet(world)
+    chicks(world)
+    real = planning.propose
+
+    def slowly(need: planning.Need) -> planning.Proposal:
+        chicks(world, customer="Just now")
+        return real(need)
+
+    monkeypatch.setattr(planning, "propose", slowly)
+    with pytest.raises(Stale):
+        adopt(world, propose(world))
+
+
+def test_a_ticked_chore_does_not_make_a_proposal_stale(world: World):
+    cabinet(world)
+    chicks(world)
+    world.add_batch("Reds", housing="Brooder 1")
+    proposal = propose(world)
+    item = next(item for item in agenda.on_day(world.farm, TODAY, TODAY).chores)
+    chores.mark(world.by, source=item.item.source, due=TODAY, round=item.item.round, state="done")
+    adopt(world, proposal)
+    assert EggSet.objects.count() == 1
+
+
+def test_a_proposal_is_adopted_once(world: World):
+    cabinet(world)
+    chicks(world)
+    proposal = propose(world)
+    adopt(world, proposal)
+    assert adopt_refused(world, proposal) == {"": ["This proposal was adopted already. Ask for a new one."]}
+
+
+# Dropping, keeping, who may
+
+
+def test_dropping_leaves_the_farm_as_it_is(world: World):
+    cabinet(world)
+    chicks(world)
+    proposal = propose(world)
+    proposals.drop(world.by, code=proposal.code)
+    assert not SettingProposal.objects.exists()
+    with pytest.raises(NotFound):
+        adopt(world, proposal)
+
+
+def test_an_adopted_proposal_is_kept(world: World):
+    cabinet(world)
+    chicks(world)
+    proposal = propose(world)
+    adopt(world, proposal)
+    said = refused(proposals.drop, world.by, code=proposal.code)
+    assert said == {"": ["This proposal was adopted. Undo it in the history instead."]}
+    for _again in range(proposals.KEPT + 2):
+        propose(world)
+    assert SettingProposal.objects.filter(adoption=None).count() == proposals.KEPT
+    assert SettingProposal.objects.filter(pk=proposal.pk).exists()
+
+
+def test_only_keepers_of_the_farm_propose_adopt_and_drop(world: World, elsewhere: World):
+    cabinet(world)
+    chicks(world)
+    proposal = propose(world)
+    helper = world.add_member("Hal", "helper")
+    for act in (proposals.adopt, proposals.drop):
+        with pytest.raises(NotAllowed):
+            act(helper, code=proposal.code)
+        with pytest.raises(NotFound):
+            act(elsewhere.by, code=proposal.code)
+    with pytest.raises(NotAllowed):
+        proposals.propose(helper)
+    assert SettingProposal.objects.filter(farm=elsewhere.farm).count() == 0
+
+
+def test_a_customer_is_never_named_in_what_is_kept_and_forgetting_one_leaves_it_readable(world: World):
+    cabinet(world)
+    chicks(world, customer="Berta Brown")
+    chicks(world, customer="layer", birds=900)
+    proposal = propose(world)
+    assert "Berta" not in str(proposal.content)
+    customers.forget(world.by, customer="layer")
+    proposal.refresh_from_db()
+    assert content(proposal).proposal.lines
+
+
+# Anything
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_whatever_is_ordered_what_a_proposal_says_is_met_is_met_once_adopted(world: World, seed: int):
+    chance = random.Random(seed)
+    cabinet(world)
+    cabinet(world, "Cabinet 2", medium_eggs=90, species=["chicken"])
+    seller(world, types=["chicken_layer_brown", "duck"], weekdays=[1, 3], sexed=bool(seed % 2))
+    batch = world.add_batch("Reds", birds=30, age=7, housing="Brooder 2")
+    holds.add(world.by, batch_id=batch.pk, birds=5)
+    for number in range(7):
+        age = chance.choice((0, 0, 7, 21))
+        first = chance.randrange(10, 70)
+        asked = {
+            "programme": chance.choice(("chicken_layer_brown", "chicken_layer_brown", "duck")),
+            "birds": chance.randrange(2, 18),
+            "sex": chance.choice(("any", "any", "female")),
+            "age_from_days": age,
+            "age_to_days": age + 5,
+        }
+        take(world, line(from_on=day(first), to_on=day(first + 4), **asked), customer=f"Customer {number}")
+    proposal = propose(world)
+    promised = [
+        int(key) for key, answer in content(proposal).proposal.lines.items() if not answer.short_birds
+    ]
+    assert promised
+
+    adopt(world, proposal)
+
+    standing = allotments.for_farm(world.farm, TODAY)
+    weak = {key: odds.chance for key in promised if (odds := standing.odds(key)) and odds.chance < 0.9 - 1e-9}
+    assert weak == {}
+    assert conflicts(*hatching.machine_records(world.farm)) == ()
+    assert soundness.problems(world.farm) == []
+    assert ordering.question(world.farm, TODAY).need.wanted == () or CountEntry.objects.exists()
