@@ -23,9 +23,15 @@ HOUR = timedelta(hours=1)
 @pytest.fixture
 def greys(world):
     """Nine-week-old birds in an unheated pen, on a farm that asks for forecasts."""
-    batch = world.add_batch("Greys", age=63, housing="Pen 1")
+    batch = world.add_batch("Greys", age=63, housing="Brooder 1")
+    move(world, batch, "Brooder 1", "Pen 1")
     settle(world)
     return batch
+
+
+def move(world, batch, old, new):
+    places = {"from_id": world.housing[old].pk, "to_id": world.housing[new].pk}
+    stays.move(world.by, batch_id=batch.pk, birds=40, day=TODAY, **places)
 
 
 def refresh(world, hours=0):
@@ -81,7 +87,7 @@ def test_birds_with_their_heat_on_are_left_to_their_thermometer(world):
 
 
 def test_a_warmer_housing_needs_no_alert(world, greys):
-    forecast(world, {1: 1.0})
+    forecast(world, {1: -12.0})
     refresh(world)
     cold = standing(world)
     Alert.objects.all().delete()
@@ -110,7 +116,7 @@ def test_a_forecast_that_turns_takes_the_alert_back(world, greys):
 
 def test_one_that_wavers_stays_rather_than_come_and_go(world, greys):
     forecast(world, {1: -12.0})
-    lows = [tenths / 10 for tenths in range(-50, 150, 5)]
+    lows = [tenths / 10 for tenths in range(-120, 50, 5)]
     raised, kept = [], []
     for low in lows:
         Forecast.objects.update(days={day(1).isoformat(): [low, None]})
@@ -149,8 +155,7 @@ def test_a_night_that_is_over_is_closed_without_a_letter(world, greys):
 def test_moving_them_in_takes_the_alert_back(world, greys):
     forecast(world, {1: -12.0})
     refresh(world)
-    places = {"from_id": world.housing["Pen 1"].pk, "to_id": world.housing["Brooder 1"].pk}
-    stays.move(world.by, batch_id=greys.pk, birds=40, day=TODAY, **places)
+    move(world, greys, "Pen 1", "Brooder 1")
     world.housing["Brooder 1"].supplement_c = 25.0
     world.housing["Brooder 1"].save()
     refresh(world)
@@ -235,6 +240,17 @@ def test_every_keeper_with_a_login_gets_one_letter_about_all_and_helpers_none(wo
     assert sorted(message.to[0].split("@")[0].split(".")[0] for message in mail.outbox) == ["ada", "bo"]
     assert all(message.body.count("\n- ") == 3 for message in mail.outbox)
     assert letter(world) is None
+
+
+def test_a_cold_spell_is_one_letter_and_work_every_evening(world, greys):
+    forecast(world, dict.fromkeys(range(1, 6), -12.0))
+    refresh(world)
+    assert letter(world) is not None
+    for days in (1, 2, 3):
+        Forecast.objects.update(fetched_at=NOON + HOUR * 24 * days)
+        refresh(world, 24 * days)
+        assert letter(world, 24 * days) is None
+        assert f"cold {day(days):%d.%m}" in standing(world)
 
 
 def test_a_letter_that_cannot_be_sent_is_tried_again(world, greys, monkeypatch):

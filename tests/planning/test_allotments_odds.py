@@ -203,3 +203,15 @@ def test_odds_are_chances_and_bands_hold_the_middle(farm):
         assert 0 <= stands.expected <= stands.ordered + 1e-9
         if stands.ordered == 0:
             assert (stands.chance, stands.short) == (1, 0)
+
+
+@given(farms())
+def test_the_law_of_a_line_is_what_its_odds_are_read_from(farm):
+    found = allot(*farm, TODAY)
+    for key, stands in found.lines.items():
+        law = found.law(key)
+        assert law.sum() == pytest.approx(1)
+        assert (odds.mean(law), odds.band(law)) == (pytest.approx(stands.expected), (stands.low, stands.high))
+        assert odds.chance_of(law, stands.ordered) == pytest.approx(stands.chance)
+    with pytest.raises(KeyError):
+        found.law("nobody")

@@ -30,7 +30,7 @@ class Housed(Pens):
 
 
 def test_sets_intakes_and_lines_come_back_with_their_reasons_and_ways():
-    lines = line("1"), line("2", birds=900), line("3", 6, 8, type="bought"), line("4", 3, 4)
+    lines = line("1"), line("2", birds=900), line("3", 12, 14, type="bought"), line("4", 3, 4)
     asked = need(
         *lines, rooms=Housed(), suppliers=(supplier(types=frozenset({"bought"})),), machines=(machine(),)
     )

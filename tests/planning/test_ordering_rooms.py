@@ -79,6 +79,17 @@ def test_the_housing_and_the_day_that_bind_are_named():
     assert nowhere.take("chicks", day(12), 0, 1, day(20)) is None
 
 
+def test_a_batch_taken_says_where_it_lives_from_its_arrival_until_it_is_gone():
+    given = rooms()
+    taken = given.take("chicks", day(12), 0, 20, day(60))
+    stays = given.stays(taken)
+    assert (stays[0].start, stays[-1].end) == (day(12), day(60))
+    assert all(one.end == other.start for one, other in zip(stays, stays[1:], strict=False))
+    assert len(stays) > 1
+    assert {stay.housing for stay in stays} <= {"brooder", "small", "pen"}
+    assert given.stays(given.take("chicks", day(12), 0, 20, day(12))) == ()
+
+
 def test_a_type_needs_a_key_no_batch_has():
     with pytest.raises(ValueError, match="key"):
         PlannedRoom(standing(), (HERE,), (replace(CHICKS, key="reds"),))

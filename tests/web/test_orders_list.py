@@ -232,3 +232,10 @@ def test_an_order_closed_by_its_last_bird_can_only_be_raised(seen: Client, world
     orders.set_status(world.by, order_id=order.pk, status="cancelled", expected_version=None)
     assert "It is on after all: confirm it" in said(seen.get(f"/orders/{order.pk}/"))
     assert Order.objects.get().status == "cancelled"
+
+
+def test_a_step_on_today_leads_to_its_hand_over(seen: Client, world: World):
+    world.add_batch("Browns", birds=30, age=100, housing="Brooder 1")
+    order = take(world, line(from_on=TODAY, to_on=TODAY))
+
+    assert f'href="/orders/lines/{order.lines.get().pk}/give/"' in seen.get("/").content.decode()

@@ -118,7 +118,9 @@ def _happen(by: Actor, scene: DemoBatch, batch: Batch, places: Mapping[str, Hous
 
 
 def _tick_lately(by: Actor, farm: Farm) -> None:
-    """Tick the last three days's work, so that today opens with today's chores and not with a backlog."""
-    for item in agenda.for_farm(farm, Window(by.today - timedelta(days=3), 3), by.today):
-        on = at(by, (item.due - by.today).days)
-        chores.mark(on, source=item.source, due=item.due, round=item.round, title=say(item.title))
+    """Tick the last days' work, so that today opens with today's and not with a backlog: steps last longer on it."""
+    lately = by.today - timedelta(days=3)
+    for item in agenda.for_farm(farm, Window(by.today - timedelta(days=14), 14), by.today):
+        if item.kind == "step" or item.due >= lately:
+            on = at(by, (item.due - by.today).days)
+            chores.mark(on, source=item.source, due=item.due, round=item.round, title=say(item.title))

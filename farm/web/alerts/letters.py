@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.core.mail import send_mail
@@ -14,6 +14,7 @@ from django.utils.translation import override
 from farm import wording
 from farm.models import Alert, Farm, Member
 from farm.models.member import Role
+from farm.models.weather import AlertKind
 from farm.queries import alerts as words
 from farm.services import alerts
 
@@ -34,23 +35,32 @@ def send(*, farm_id: int, now: datetime) -> int:
     )
     new = _taken(alerts.to_tell(farm_id), "told_at", now)
     over = _taken(alerts.to_take_back(farm_id), "taken_back_at", now)
-    if not (new or over):
+    worth_a_letter = [one for one in new if not _goes_on(one)]
+    if not (worth_a_letter or over):
         return 0
     try:
-        return sum(_send(farm, keeper, new, over) for keeper in keepers)
+        return sum(_send(farm, keeper, worth_a_letter, over) for keeper in keepers)
     except OSError:  # smtplib's errors are OSErrors too
         Alert.objects.filter(pk__in=[one.pk for one in new]).update(told_at=None)
         Alert.objects.filter(pk__in=[one.pk for one in over]).update(taken_back_at=None)
         raise
 
 
+def _goes_on(one: Alert) -> bool:
+    """Say whether an alert only goes on with what was told of the day before: a cold spell is one letter, not ten."""
+    before = Alert.objects.filter(farm_id=one.farm_id, kind=one.kind, batch=one.batch, housing=one.housing)
+    told = before.filter(day=one.day - timedelta(days=1), told_at__isnull=False, told_at__lt=one.told_at)
+    return one.kind != AlertKind.LOSSES and told.exists()
+
+
 def _taken(rows: Iterable[Alert], name: str, now: datetime) -> list[Alert]:
     """Mark alerts as written about, and return those that no other worker had marked first."""
-    return [
-        one
-        for one in rows
-        if Alert.objects.filter(pk=one.pk, **{f"{name}__isnull": True}).update(**{name: now})
-    ]
+    mine = []
+    for one in rows:
+        if Alert.objects.filter(pk=one.pk, **{f"{name}__isnull": True}).update(**{name: now}):
+            setattr(one, name, now)
+            mine.append(one)
+    return mine
 
 
 def _send(farm: Farm, keeper: Member, new: list[Alert], over: list[Alert]) -> int:

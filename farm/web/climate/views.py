@@ -112,7 +112,11 @@ def _tell(request: FarmRequest, lesson: weather.Lesson) -> None:
 def _page(request: FarmRequest, **given: Any) -> HttpResponse:
     farm = request.visit.farm
     row = read.stored(farm)
-    context = {"row": row, "forecast": forecasts.shown(farm, row, request.visit.by.now)} | given
+    context = {
+        "row": row,
+        "years": round(row.learned_years) if row else 0,
+        "forecast": forecasts.shown(farm, row, request.visit.by.now),
+    } | given
     if request.visit.is_keeper:
         context = _forms(request, row) | context
     elif row is not None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from farm.queries.feed import Row, Sheet
 
-WIDTH, HEIGHT = 560.0, 34.0
+WIDTH, HEIGHT = 360.0, 42.0
 _WEEK = 7
 
 

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods
 
-from farm.models import Filling, OrderLine
+from farm.models import Filling, OrderLine, WaitingTime
 from farm.models.member import Role
 from farm.models.order import OrderStatus
 from farm.queries import lookup
@@ -44,6 +44,12 @@ class GiveForm(FarmForm):
         required=False,
         help_text=gettext_lazy("Also birds meant for orders that come first. Those may then be short."),
     )
+    override_reason = forms.CharField(
+        label=gettext_lazy("Reason, if they go before days to wait are over"),
+        required=False,
+        max_length=200,
+        help_text=gettext_lazy("Your reason is kept with the line of their ledger."),
+    )
     client_key = forms.CharField(widget=forms.HiddenInput, required=False, max_length=40)
 
     def __init__(
@@ -55,6 +61,8 @@ class GiveForm(FarmForm):
         field.choices = [(str(one.batch.pk), described(one, line)) for one in batches]
         if not keeper or all(one.free >= one.alive for one in batches):
             del self.fields["anyway"]
+        if not keeper or not WaitingTime.objects.filter(batch__in=[one.batch for one in batches]).exists():
+            del self.fields["override_reason"]
 
 
 def described(one: Candidate, line: OrderLine) -> str:

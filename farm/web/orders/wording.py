@@ -12,8 +12,6 @@ from farm.web.orders import ages
 
 #: Chances are said in the words of the IPCC's guidance note on uncertainty (2010): from memory.
 _VERY, _LIKELY, _EVEN, _UNLIKELY = 0.90, 0.66, 0.33, 0.10
-#: A chance so near to none or all is not said as a number. Project default (judgement).
-_NEARLY = 0.005
 
 
 def likely(chance: float) -> str:
@@ -29,11 +27,10 @@ def likely(chance: float) -> str:
 
 def percent(chance: float) -> str:
     """Return a chance in whole percent, none and all of them never quite."""
-    if chance > 1 - _NEARLY:
+    whole = round(100 * chance)
+    if whole == 100:
         return _("more than 99\u00a0%")
-    if chance < _NEARLY:
-        return _("less than 1\u00a0%")
-    return _("%(n)d\u00a0%%") % {"n": round(100 * chance)}
+    return _("%(n)d\u00a0%%") % {"n": whole} if whole else _("less than 1\u00a0%")
 
 
 def stands(odds: LineOdds) -> str:

@@ -113,4 +113,5 @@ class RulesForm(VersionedForm):
     def rules(self) -> dict[str, Any]:
         """Return what the service is given."""
         found = self.values()
-        return {**found, "confidence": found.pop("percent") / 100}
+        found["confidence"] = found.pop("percent") / 100
+        return found

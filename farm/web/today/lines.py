@@ -20,6 +20,7 @@ from farm.trade.cautions import Caution
 from farm.web.help.pieces import Cited, cited
 
 _EGG_STEP = re.compile(r"eggs:(\d+)/(candle|hatch)(/|$)")
+_HAND_OVER = re.compile(r"line:(\d+)/hand_over(/|$)")
 
 
 def name_in_page(text: str) -> str:
@@ -59,6 +60,12 @@ class Line:
         """Return the address and number of the egg set where a candling or hatch is written down; None for others."""
         found = _EGG_STEP.match(self.source)
         return (f"egg-set-{found[2]}", found[1]) if found and self.item else None
+
+    @property
+    def order_line(self) -> str | None:
+        """Return the number of the order's line whose birds are to be handed over; None for other steps."""
+        found = _HAND_OVER.match(self.source)
+        return found[1] if found and self.item else None
 
     @property
     def done(self) -> bool:
