@@ -9,7 +9,7 @@ proportion are read from it, its own count and arrival are not.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -112,12 +112,19 @@ class Headroom:
 
 
 def fixed(
-    problem: Problem, solution: Solution, types: Sequence[Batch], first: date | None = None, days: int = 365
+    problem: Problem,
+    solution: Solution,
+    types: Sequence[Batch],
+    first: date | None = None,
+    days: int = 365,
+    held: Mapping[str, Sequence[date | None]] | None = None,
 ) -> Headroom:
     """Return the largest batch of each type for every arrival on `days` days from `first`, nobody else moving.
 
     It fits when it adds no shortage and breaks no rule, moving where `lanes` lets it. A type that never leaves is
-    judged to the last day asked about, or the plan's last if later. Raises ValueError for days before the plan.
+    judged to the last day asked about, or the plan's last if later. held: by the key of a type, the first day each
+    arrival may live outdoors, beside what the type itself says; None in it where age alone decides. Raises ValueError
+    for days before the plan.
     """
     at = problem.window.index(first or problem.start)
     if at < 0 or days < 1:
@@ -125,11 +132,18 @@ def fixed(
     if not problem.housings:
         raise ValueError("a farm without housing has no headroom")
     state = standing.of(problem, solution.plans, widest.horizon(tuple(types), at, days))
-    found = [widest.ways(state, each, at, days) for each in types]
+    found = [widest.ways(state, each, at, days, _held(problem, (held or {}).get(each.key))) for each in types]
     tables = [
         np.array([getattr(each, name) for each in found]) for name in ("birds", "row", "column", "unserved")
     ]
     return Headroom(problem, tuple(types), first or problem.start, *tables)
+
+
+def _held(problem: Problem, days: Sequence[date | None] | None) -> Ints | None:
+    """Return days as columns; before the first column where nothing is held back."""
+    if days is None:
+        return None
+    return np.array([-1 if day is None else problem.window.index(day) for day in days], dtype=np.int64)
 
 
 @dataclass(frozen=True)

@@ -45,12 +45,14 @@ class Widest:
     unserved: Ints
 
 
-def ways(state: State, batch: Batch, first: int, days: int) -> Widest:
+def ways(state: State, batch: Batch, first: int, days: int, held: Ints | None = None) -> Widest:
     """Return the widest way of a batch like `batch` for every arrival on columns [first, first + days).
+
+    held: for each arrival, the first column on which it may be outdoors; None holds none back.
 
     The state must reach to the end of every life asked about; a batch that never leaves is judged to the state's end.
     """
-    taken = _Pass(state, batch, first, days)
+    taken = _Pass(state, batch, first, days, held)
     rows, none = state.ground.shape[0], np.full(days, -1, dtype=np.int64)
     if not taken.able.any():
         columns = np.arange(first, first + days)
@@ -71,13 +73,15 @@ def life_days(batch: Batch, arrival_column: int, state: State) -> int:
 class _Pass:
     """One pass over the days of a life; arrays are housing × arrival."""
 
-    def __init__(self, state: State, batch: Batch, first: int, days: int) -> None:
+    def __init__(self, state: State, batch: Batch, first: int, days: int, held: Ints | None) -> None:
         self.state, self.ground, self.batch, self.first, self.days = state, state.ground, batch, first, days
         self.life = np.array([life_days(batch, first + at, state) for at in range(days)])
         self.leaves = leave_day(batch, self.ground.days.day(first)) is not None
         self.ages = np.arange(int(self.life.max(initial=0))) + batch.age_at_arrival_days
         self.hatch = np.arange(first, first + days) - batch.age_at_arrival_days
         self.by_age, self.by_day = self._suitable()
+        self.outside = np.array([not housing.indoor for housing in self.ground.housings])
+        self.held = held
         self.able: Bools = np.logical_or.reduce(self.by_age, axis=1)
         heat = np.array(batch.demand.heat)[np.clip(self.ages, 0, len(batch.demand.heat) - 1)]
         self.brooding = int(np.flatnonzero(heat)[-1]) + 1 if heat.any() else 0
@@ -153,6 +157,9 @@ class _Pass:
         found = np.zeros((self.ground.shape[0], self.days), dtype=np.bool_)
         inside = self.by_day[:, columns]
         found[:, : inside.shape[1]] = self.by_age[:, day, None] & inside
+        if self.held is not None:
+            early = self.first + day + np.arange(self.days) < self.held
+            found &= ~(self.outside[:, None] & early[None, :])
         return found
 
     def _cuts(self) -> list[Bools]:

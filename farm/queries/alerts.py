@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from farm.husbandry.advice.alarms import Alarm
@@ -15,13 +16,31 @@ from farm.trade.general import figure
 JOBS = {AlertKind.COLD: "cold_night", AlertKind.HOT: "hot_day", AlertKind.LOSSES: "losses"}
 
 
+@dataclass
+class Shown:
+    """An alert on a page. more: the later days of the same spell; the first speaks for all."""
+
+    alert: Alert
+    says: Phrase
+    more: list[date]
+
+
 def standing(farm: Farm, batch_id: int | None = None) -> list[Alert]:
-    """Return the open alerts by day, all of a farm's or those of one batch; each has `says`, its words."""
+    """Return the open alerts by day, all of a farm's or those of one batch."""
     rows = Alert.objects.filter(farm=farm, withdrawn_at__isnull=True).select_related("batch", "housing")
-    found = list(rows if batch_id is None else rows.filter(batch_id=batch_id))
-    for one in found:
-        one.says = words(one)  # type: ignore[attr-defined]
-    return found
+    return list(rows if batch_id is None else rows.filter(batch_id=batch_id))
+
+
+def shown(farm: Farm, batch_id: int | None = None) -> list[Shown]:
+    """Return the open alerts in words, nights of one batch in one housing and hot days taken together."""
+    found: dict[tuple[object, ...], Shown] = {}
+    for one in standing(farm, batch_id):
+        spell = (one.kind, one.batch_id, one.housing_id, one.pk if one.kind == AlertKind.LOSSES else None)
+        if spell in found:
+            found[spell].more.append(one.day)
+        else:
+            found[spell] = Shown(one, words(one), [])
+    return list(found.values())
 
 
 def words(alert: Alert) -> Phrase:
@@ -53,8 +72,8 @@ def why(alert: Alert) -> Phrase:
         )
     return Phrase(
         N_(
-            "%(low)s is forecast outside; at their age it should not be below %(bears)s there. Bring them in, shut the"
-            " housing or put the heat on."
+            "%(low)s is forecast outside; at their age it should not get below %(bears)s outside while they are there."
+            " Bring them in, shut the housing or put the heat on."
         ),
         {"low": _degrees(alert.values["low_c"]), "bears": _degrees(alert.values["outside_c"])},
     )

@@ -5,8 +5,8 @@ Everyone else stays where they are planned to be: the answer disturbs nobody, so
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from farm.models import Farm
@@ -79,9 +79,17 @@ def adopted(farm: Farm, today: date, *, until: date | None = None, species: Coll
     return standing(planning.problem(farm, today, species=species, arrivals=[until] if until else []))
 
 
-def year(now: Standing, kind: Batch, today: date, days: int = 365) -> Headroom:
-    """Return how many more of a type fit on each day from today on, nobody else moving. Raises ValueError."""
-    return headroom.fixed(now.problem, now.solution, [kind], today, days)
+def year(
+    now: Standing, kind: Batch, today: date, days: int = 365, held: Sequence[date | None] | None = None
+) -> Headroom:
+    """Return how many more of a type fit on each day from today on, nobody else moving. Raises ValueError.
+
+    held: when each day's arrivals may live outdoors (`queries.headroom.held`), instead of what the type says of one.
+    """
+    if held is None:
+        return headroom.fixed(now.problem, now.solution, [kind], today, days)
+    free = replace(kind, outdoors_from=None)
+    return headroom.fixed(now.problem, now.solution, [free], today, days, {kind.key: held})
 
 
 def standing(problem: Problem, solution: Solution | None = None) -> Standing:
@@ -119,11 +127,21 @@ class RoomLeft:
     days: int
 
 
-def room_left(now: Standing, types: Sequence[Batch], first: date, days: int) -> tuple[RoomLeft, ...]:
-    """Return what is left for each type on `days` arrival days from `first`, nobody else moving. Raises ValueError."""
+def room_left(
+    now: Standing,
+    types: Sequence[Batch],
+    first: date,
+    days: int,
+    held: Mapping[str, Sequence[date | None]] | None = None,
+) -> tuple[RoomLeft, ...]:
+    """Return what is left for each type on `days` arrival days from `first`, nobody else moving. Raises ValueError.
+
+    held: by key, as `year` takes it.
+    """
     if not types:
         return ()
-    found = headroom.fixed(now.problem, now.solution, types, first, days).birds
+    free = [replace(each, outdoors_from=None) if each.key in (held or {}) else each for each in types]
+    found = headroom.fixed(now.problem, now.solution, free, first, days, held).birds
     return tuple(
         RoomLeft(one.name, int(birds.max()), int((birds > 0).sum()))
         for one, birds in zip(types, found, strict=True)

@@ -12,6 +12,8 @@ from farm.planning.problem import Arrival
 from farm.queries import programmes
 from farm.queries.planned import new_batch
 from farm.queries.planning import Rows, is_gone
+from farm.queries.weather import Sky
+from farm.trade.programme import Programme
 
 #: Arrival days looked at, and every how many of them others are planned anew too. Project default (judgement).
 DAYS, REPLANNED_EVERY, REPLANNED_DAYS = 365, 7, 182
@@ -58,9 +60,31 @@ def types(read: Rows, today: date) -> tuple[planning.Batch, ...]:
             birds=_SIZE,
             arrival=Arrival(today),
             leave_age_days=leaves,
-            sky=read.sky,
         )
     return tuple(found[key] for key in sorted(found))
+
+
+def held(sky: Sky | None, programme: Programme, first: date, days: int) -> tuple[date | None, ...]:
+    """Return for each chick arriving on `days` days from `first` when the nights let it outdoors; None: by age alone.
+
+    Asked of one day in seven: those before it wait as long as it does, which is the safe side.
+    """
+    if sky is None:
+        return (None,) * days
+    ends = [sky.held_back(programme, first + timedelta(days=end)) for end in range(0, days + 7, 7)]
+    return tuple(ends[-(-day // 7)] for day in range(days))
+
+
+def held_types(read: Rows, today: date, days: int = DAYS) -> dict[str, tuple[date | None, ...]]:
+    """Return the same for each type in use, by key; nothing where the farm has no climate."""
+    if read.sky is None:
+        return {}
+    batches = [batch for batch in read.batches if not is_gone(batch, today)]
+    found = {
+        choice(batch): programmes.of(batch)
+        for batch in sorted(batches, key=lambda row: (row.hatch_day, row.pk))
+    }
+    return {key: held(read.sky, programme, today, days) for key, programme in found.items()}
 
 
 def choice(batch: Batch) -> str:

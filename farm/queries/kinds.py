@@ -44,6 +44,11 @@ def of(farm: Farm, choice: str, day: date, *, age_days: int = 0, key: str = "ask
     )
 
 
+def held(farm: Farm, choice: str, first: date, days: int = headroom.DAYS) -> tuple[date | None, ...]:
+    """Return for chicks of a type arriving on `days` days from `first` when the nights let them outdoors."""
+    return headroom.held(weather.of(farm), programmes.shown(farm.pk, choice).programme, first, days)
+
+
 def _leaving_age(farm_id: int, choice: str, age_days: int) -> int | None:
     leaving = [
         (batch.leaves_on - batch.hatch_day).days

@@ -32,7 +32,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class OutDates:
-    """A batch's dates. by_age: the earliest by age alone; day, night: by the weather, None where the farm has no climate.
+    """A batch's dates. by_age: the earliest by age alone; day, night: by the weather, None without a climate.
 
     places: of the farm's unheated housing that the species may use, the soonest first. unshaped: the climate does not
     tell how far single nights stray.

@@ -72,6 +72,7 @@ def test_three_died_is_written_counted_and_taken_back_in_the_history(phone: Page
     expect(phone.locator(".said")).to_contain_text("3 birds died")
     assert alive(demo, "Table birds") == before - 3
 
+    phone.get_by_role("link", name="More", exact=True).click()
     phone.get_by_role("link", name="History", exact=True).click()
     phone.get_by_role("link", name="Undo … Table birds: 3 birds died").click()
     phone.get_by_role("button", name="Undo it").click()

@@ -10,10 +10,24 @@ from farm.queries import setting_proposals
 from farm.services import proposals, suppliers
 from farm.services.proposals import Edit
 from tests.conftest import World
-from tests.farm.egg_world import cabinet, day, on
+from tests.farm.egg_world import cabinet, day, on, refused
 from tests.farm.orders_world import line, take
 
-__all__ = ["Edit", "cabinet", "chicks", "content", "day", "line", "made", "on", "propose", "seller", "take"]
+__all__ = [
+    "Edit",
+    "adopt",
+    "adopt_refused",
+    "cabinet",
+    "chicks",
+    "content",
+    "day",
+    "line",
+    "made",
+    "on",
+    "propose",
+    "seller",
+    "take",
+]
 
 
 def chicks(world: World, first: int = 30, last: int = 32, **fields: Any) -> Order:
@@ -42,3 +56,14 @@ def made(farm: Farm) -> tuple[list[EggSet], list[Intake]]:
     return list(EggSet.objects.filter(farm=farm).order_by("pk")), list(
         Intake.objects.filter(farm=farm).order_by("pk")
     )
+
+
+def adopt(world: World, proposal: SettingProposal, **edits: Edit) -> None:
+    proposals.adopt(
+        world.by, code=proposal.code, edits={key.replace("_", "-"): e for key, e in edits.items()}
+    )
+
+
+def adopt_refused(world: World, proposal: SettingProposal, **edits: Edit) -> dict[str, list[str]]:
+    named = {key.replace("_", "-"): edit for key, edit in edits.items()}
+    return refused(proposals.adopt, world.by, code=proposal.code, edits=named)

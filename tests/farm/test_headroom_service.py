@@ -143,8 +143,8 @@ def test_days_planned_anew_are_promises_with_a_whole_plan(kept: World):
 def test_two_workers_take_different_days(kept: World):
     refresh(kept)
     clock = Ticking()
-    first = headroom._take(kept.farm.pk, rows.problem(kept.farm, TODAY), TODAY, clock())
-    second = headroom._take(kept.farm.pk, rows.problem(kept.farm, TODAY), TODAY, clock())
+    first = headroom._take(kept.farm.pk, rows.problem(kept.farm, TODAY).digest, TODAY, clock())
+    second = headroom._take(kept.farm.pk, rows.problem(kept.farm, TODAY).digest, TODAY, clock())
 
     assert first is not None
     assert second is not None
@@ -153,11 +153,12 @@ def test_two_workers_take_different_days(kept: World):
 
 def test_a_day_whose_worker_died_is_taken_again_after_two_minutes(kept: World):
     refresh(kept)
-    problem = rows.problem(kept.farm, TODAY)
-    first = headroom._take(kept.farm.pk, problem, TODAY, NOON)
+    digest = rows.problem(kept.farm, TODAY).digest
+    first = headroom._take(kept.farm.pk, digest, TODAY, NOON)
 
-    again = headroom._take(kept.farm.pk, problem, TODAY, NOON + timedelta(seconds=121))
+    again = headroom._take(kept.farm.pk, digest, TODAY, NOON + timedelta(seconds=121))
 
+    assert first is not None
     assert again == first
 
 

@@ -27,7 +27,7 @@ def planned(db: None):
     planted = demo.plant(now=datetime(2026, 5, 1, 10, tzinfo=UTC))
     plan = plans.propose(planted.by)
     now = planted.by.now
-    assert solving.run(plan_id=plan.pk, now=lambda: now + timedelta(seconds=1), iterations=60) == "ready"
+    assert solving.run(plan_id=plan.pk, now=lambda: now + timedelta(seconds=1), iterations=300) == "ready"
     plan.refresh_from_db()
     plans.adopt(planted.by, plan_id=plan.pk, seen_version=plan.version)
     return occupancy.for_farm(planted.farm, Window(planted.by.today, 7 * WEEKS), planted.by.today)

@@ -85,7 +85,17 @@ def test_the_twin_says_the_most_demanding_night_and_whether_it_is_safe(chance, s
     assert first.borne[0].percent == int(chance * 100 + 1e-9)
 
 
-def test_a_name_at_the_right_edge_is_written_before_it():
+def test_numbers_stay_inside_and_clear_of_each_other():
     nan = float("nan")
-    panel = nights.draw(found([0] * 20, [9] * 20, [([nan] * 19 + [5], 0.9)]), WIDTH, "metric")
-    assert (panel.lines[0].anchor, panel.lines[0].x) == ("end", 200.0)
+    late = [nan] * 19 + [5]
+    panel = nights.draw(found([0] * 20, [9] * 20, [([5] * 20, 0.5)] * 3 + [(late, 0.5)]), WIDTH, "metric")
+    spots = [(line.x, line.y) for line in panel.lines]
+    assert [line.number for line in panel.lines] == [1, 2, 3, 4]
+    assert len(set(spots[:3])) == 3
+    assert all(0 <= x <= panel.width for x, _ in spots)
+
+
+def test_a_batch_that_bears_every_night_has_no_line_but_stands_in_the_table():
+    panel = nights.draw(found([0] * 7, [9] * 7, [([-20] * 7, 0.999)]), WIDTH, "metric")
+    assert panel.lines == ()
+    assert panel.weeks[0].borne[0].percent == 99

@@ -40,7 +40,7 @@ class Allotment:
         return days.lacking(self._pool, self._birds)
 
     def law(self, wanted: str) -> odds.Law:
-        """Return P(exactly so many birds of what is there) for a line. Raises KeyError for one that is not among them."""
+        """Return P(exactly so many birds of what is there) for a line. Raises KeyError for one not among them."""
         line = next((place for place, each in enumerate(self._pool.lines) if each.key == wanted), None)
         if line is None:
             raise KeyError(wanted)

@@ -14,12 +14,13 @@ from farm.models import Batch, Farm, Housing, Login, Member
 from farm.models.history import Face
 from farm.planning.window import Window
 from farm.queries import agenda
-from farm.services import batches, chores, counts, farms, housings, members, observations, stays
+from farm.services import batches, chores, counts, farms, housings, members, observations, stays, weather
 from farm.services.actor import Actor, local_day
 from farm.services.demo.plant_eggs import plant_eggs
 from farm.services.demo.plant_feed import plant_feed
 from farm.services.demo.plant_orders import plant_orders
 from farm.services.demo.scene import BATCHES, FARM, HOUSING, KEEPER, MEMBERS, DemoBatch
+from farm.services.demo.scene_weather import CLIMATE
 from farm.services.demo.when import at
 from farm.wording import say
 
@@ -61,6 +62,9 @@ def plant(*, now: datetime) -> Planted:
             _live(by, scene, places)
         plant_eggs(by)
         plant_orders(by)
+        weather.enter(
+            by, months=CLIMATE
+        )  # last: stays planned before nights were known are left to the keeper
         plant_feed(by)
         _tick_lately(by, farm)
     farm.refresh_from_db()

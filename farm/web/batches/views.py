@@ -63,7 +63,7 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "seen": _seen(batch),
         "orders": holds.of_batch(farm, batch, today) if request.visit.member.role != Role.CHILD else None,
         "outing": out_dates.of(batch, today) if read.summary(batch, today).state != read.GONE else None,
-        "standing": alerts.standing(farm, batch.pk),
+        "standing": alerts.shown(farm, batch.pk),
         **keep.of(batch, request.visit),
         "quick": QuickForm.opened(farm, back=str(pk)),
     }

@@ -6,7 +6,7 @@ Pure: a `Nights` in, SVG numbers out.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,22 +17,24 @@ from farm.models import Batch, Housing
 from farm.phrase import Quantity
 from farm.queries.nights import Bearing, Floats, Nights
 
-HEIGHT, TOP, BOTTOM = 190.0, 16.0, 10.0
+HEIGHT, TOP, BOTTOM = 240.0, 20.0, 10.0
 _LEAST_SPAN = 10.0
-#: A line whose name would be cut off at the right edge carries it before its end.
-_NAME_WIDTH = 120.0
+#: Batches that bear every night of the window this surely have no line: there is nothing to see.
+_SURE = 0.99
+#: Room a number needs, drawing units across and down.
+_WIDE, _TALL = 20.0, 15.0
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What one batch bears in one housing. paths: its unbroken stretches; x, y: where its name stands."""
+    """What one batch bears in one housing. path: its unbroken stretches; x, y: the middle of its number."""
 
+    number: int
     batch: Batch
     housing: Housing
     path: str
     x: float
     y: float
-    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,10 @@ def draw(found: Nights, day_width: float, system: str) -> Panel:
     count = found.window.days
     there = [f"{_middle(i, day_width):g},{y(float(found.warm_c[i])):g}" for i in range(count)]
     back = [f"{_middle(i, day_width):g},{y(float(found.cold_c[i])):g}" for i in reversed(range(count))]
-    lines = [_line(one, day_width, y) for one in found.bearings]
+    lines: list[Line] = []
+    for one in found.bearings:
+        if np.nanmin(one.chance) < _SURE:
+            lines.append(_line(one, day_width, y, lines))
     return Panel(
         width=round(count * day_width, 2),
         height=HEIGHT,
@@ -107,26 +112,20 @@ def _span(found: Nights) -> tuple[float, float]:
     return low, max(high, low + _LEAST_SPAN)
 
 
-def _line(one: Bearing, day_width: float, y: Callable[[float], float]) -> Line:
-    known = np.flatnonzero(~np.isnan(one.outside_c))
-    pieces, before = [], -2
-    for column in known.tolist():
-        sign = "L" if column == before + 1 else "M"
+def _line(one: Bearing, day_width: float, y: Callable[[float], float], before: Sequence[Line]) -> Line:
+    known = np.flatnonzero(~np.isnan(one.outside_c)).tolist()
+    pieces = []
+    for place, column in enumerate(known):
+        sign = "L" if place and known[place - 1] == column - 1 else "M"
         level = y(float(one.outside_c[column]))
         left, right = round(column * day_width, 1), round((column + 1) * day_width, 1)
         pieces.append(f"{sign}{left:g} {level:g}L{right:g} {level:g}")
-        before = column
-    first = int(known[0])
-    x = round(first * day_width, 1)
-    ends = x + _NAME_WIDTH > len(one.outside_c) * day_width
-    return Line(
-        one.batch,
-        one.housing,
-        "".join(pieces),
-        round((first + 1) * day_width, 1) if ends else x,
-        y(float(one.outside_c[first])),
-        "end" if ends else "start",
-    )
+    edge = len(one.outside_c) * day_width
+    x = min(max(known[0] * day_width, _WIDE / 2), edge - _WIDE / 2)
+    at = y(float(one.outside_c[known[0]]))
+    while any(abs(x - other.x) < _WIDE and abs(at - other.y) < _TALL for other in before):
+        x += _WIDE  # along its own line, clear of the numbers already there
+    return Line(len(before) + 1, one.batch, one.housing, "".join(pieces), round(min(x, edge), 1), at)
 
 
 def _runs(found: Nights, day_width: float) -> Iterator[tuple[float, float]]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.dates import MONTHS
+from django.utils.dates import MONTHS, MONTHS_AP
 from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -44,7 +44,7 @@ class MonthsForm(VersionedForm):
         """Return the months with their fields."""
         return [
             MonthRow(str(name), [self[f"{column}_{month}"] for column in MONTHLY])
-            for month, name in MONTHS.items()
+            for month, name in MONTHS_AP.items()  # short enough for a phone
         ]
 
     @property

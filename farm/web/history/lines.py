@@ -23,7 +23,8 @@ _LINKED = {
     "batch": "batch",
     "housing": "housing-page",
     "eggset": "egg-set",
-    "intake": "intake", "feed": "feed-page",
+    "intake": "intake",
+    "feed": "feed-page",
     "order": "order",
     "orderseries": "series-page",
 }

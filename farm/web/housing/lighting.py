@@ -19,15 +19,11 @@ _YEAR_DAYS, _WEEKS = 365, 12
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """The first day of a month: a row of the table, and where it stands in the drawing."""
+    """The first day of a month: a row of the table, and where it stands in the drawing. added: hours of lamps."""
 
     x: float
     hours: Hours
-
-    @property
-    def added(self) -> float:
-        """Return the hours that lamps add."""
-        return max(self.hours.wanted - self.hours.natural, 0.0)
+    added: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +66,7 @@ def draw(housing: Housing, farm: Farm, today: date) -> Drawn | None:
         sun="" if closed else _area(natural, [0.0] * len(hours)),
         lamps=_area([max(pair) for pair in zip(natural, wanted, strict=True)], natural),
         months=tuple(
-            Month(_x(place, len(hours)), each)
+            Month(_x(place, len(hours)), each, max(each.wanted - natural[place], 0.0))
             for place, each in enumerate(hours)
             if place == 0 or each.day.day == 1
         ),

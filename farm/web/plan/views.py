@@ -72,7 +72,8 @@ def _year(farm: Farm, now: Standing, chosen: str, today: date) -> calendar.Calen
         return found
     if cache.add(f"headroom.{farm.pk}.{farm.version}.{today}", True, _ASKED_S):
         dispatch.after_commit("refresh_headroom", farm_id=farm.pk)
-    return calendar.fixed(asking.year(now, kinds.of(farm, chosen, today), today), farm.first_weekday)
+    kind, held = kinds.of(farm, chosen, today), kinds.held(farm, chosen, today)
+    return calendar.fixed(asking.year(now, kind, today, held=held), farm.first_weekday)
 
 
 def _given(request: FarmRequest) -> dict[str, str]:
@@ -126,9 +127,12 @@ def room_of_plan(request: FarmRequest, plan: str) -> HttpResponse:
     lines: list[tuple[asking.RoomLeft, asking.RoomLeft]] = []
     if found.solution is not None and found.problem.housings:
         types = [kinds.of(farm, choice, today, key=choice) for choice, _name in kinds.in_use(farm.pk)]
-        before = asking.room_left(asking.adopted(farm, today), types, today, _ROOM_DAYS)
+        first = max(today, found.problem.start)
+        held = {each.key: kinds.held(farm, each.key, today, _ROOM_DAYS) for each in types}
+        later = {each.key: kinds.held(farm, each.key, first, _ROOM_DAYS) for each in types}
+        before = asking.room_left(asking.adopted(farm, today), types, today, _ROOM_DAYS, held)
         there = asking.standing(found.problem, found.solution)
-        after = asking.room_left(there, types, max(today, found.problem.start), _ROOM_DAYS)
+        after = asking.room_left(there, types, first, _ROOM_DAYS, later)
         lines = list(zip(before, after, strict=True))
     bare = bool(request.htmx)  # type: ignore[attr-defined]
     template = "web/plan/room.html" if bare else "web/plan/room_page.html"

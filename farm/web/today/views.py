@@ -23,7 +23,7 @@ def today(request: FarmRequest) -> HttpResponse:
     """Show a day's rounds with everything to tick, and a card for each housing. `?day=2026-05-09`: another day."""
     context = _day(request)
     context["quick"] = QuickForm.opened(request.visit.farm)
-    context["standing"] = alerts.standing(request.visit.farm) if context["is_today"] else []
+    context["standing"] = alerts.shown(request.visit.farm) if context["is_today"] else []
     context["notices"] = plans.notices(request.visit.farm)
     return render(request, "web/today/today.html", context)
 
