@@ -161,7 +161,7 @@ def _drop_cancelled(log: Log, changes: list[Change], made_batches: set[int]) -> 
 def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
     row = model(**{name: _python(model, name, value) for name, value in values.items()})
     if isinstance(row, Stay):
-        batch_rules.check_place(row)
+        batch_rules.check_place(row, typed=False)
     log.add(row)
 
 
@@ -207,7 +207,7 @@ def _still_right(by: Actor, changes: list[Change], clipped: dict[int, dict[int, 
         lacking = heads.clipped_by_losses(batch) | clipped.get(batch.pk, {})
         for stay in Stay.objects.filter(batch=batch).select_related("housing", "batch"):
             if stay.pk in touched:
-                batch_rules.check_place(stay)
+                batch_rules.check_place(stay, typed=False)
                 batch_rules.check_stay(stay, by.today, clipped_before=lacking)
             else:
                 batch_rules.check_place(stay, since=by.today)

@@ -21,6 +21,8 @@ def test_the_printed_board_fits_the_width_of_a_sheet(page: Page) -> None:
     page.goto("/board/")
     page.set_viewport_size({"width": 1040, "height": 720})  # A4 across, 96 px an inch, less its margins
     page.emulate_media(media="print")
-    board = page.locator(".board")
-    assert board.evaluate("(one) => one.scrollWidth <= one.clientWidth")
+    boards = page.locator(".board")
+    assert boards.count() == 2  # housing, and the nights above it
+    for board in boards.all():
+        assert board.evaluate("(one) => one.scrollWidth <= one.clientWidth")
     expect(page.get_by_role("link", name="Brooder 3", exact=True).first).to_be_visible()

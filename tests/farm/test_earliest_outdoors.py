@@ -11,13 +11,13 @@ from farm.husbandry import outdoors
 from farm.husbandry.climate import Climate, MonthlyClimate
 from farm.husbandry.going_out import Shelter
 from farm.husbandry.outlook import Outlook
-from farm.models import Batch
+from farm.models import Batch, HistoryEntry
 from farm.planning import plan_check, solve
 from farm.planning.window import Window
 from farm.queries import agenda, out_dates, planning, programmes
 from farm.queries import weather as read
 from farm.queries.planned import earliest_outdoors
-from farm.services import batches, housings, stays, weather
+from farm.services import batches, history, housings, stays, weather
 from farm.trade import load
 from tests.conftest import TODAY
 from tests.farm.weather_world import STILL, day, forecast, months, settle
@@ -139,6 +139,24 @@ def test_a_climate_learned_later_does_not_lock_a_batch_that_is_out_already(world
     settle(world, low_mean_c=[-5.0] * 12)
     changed = batches.change(world.by, batch_id=browns.pk, expected_version=None, name="Reds")
     assert changed.name == "Reds"
+
+
+def test_what_was_planned_before_the_nights_were_known_can_be_brought_back(world, browns):
+    early = move(world, browns, day(40))
+    settle(world, low_mean_c=[-5.0] * 12)
+    stays.remove(world.by, stay_id=early.pk)
+    history.undo(world.by, entry_id=HistoryEntry.objects.latest("pk").pk)
+    assert browns.stays.filter(start=early.start, housing=early.housing).exists()
+    stays.change(
+        world.by,
+        stay_id=early.pk,
+        expected_version=None,
+        start=early.start,
+        end=day(90),
+        override_reason="kept in",
+    )
+    history.undo(world.by, entry_id=HistoryEntry.objects.latest("pk").pk)
+    assert browns.stays.get(pk=early.pk).end == early.end
 
 
 def test_a_night_house_in_the_paddock_lets_them_out_sooner(world, browns):
