@@ -64,7 +64,12 @@ def tracks(
         there: dict[str | None, int] = {key: int(birds[column]) for key, birds in held.items()}
         there[NOWHERE] = int(free[column])
         _step(found, {key: birds for key, birds in there.items() if birds}, day)
-    return tuple(sorted(found, key=lambda track: (-track.birds, track.been[0][0] or "~", track.been)))
+    return tuple(sorted(found, key=_place))
+
+
+def _place(track: Track) -> tuple[int, list[tuple[str, date]]]:
+    """Return what tracks are ordered by: the most birds first, then where they have been; nowhere comes last."""
+    return -track.birds, [(stay or "~", day) for stay, day in track.been]
 
 
 def _step(found: list[Track], there: dict[str | None, int], day: date) -> None:

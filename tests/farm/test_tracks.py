@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from farm.planning.heads import Line, Stay, by_stay
@@ -73,6 +73,7 @@ def test_only_the_days_asked_about_are_followed():
     assert followed(40, ("A", 0, 20, 40), ("B", 20, 90, 40), end=20) == [(40, ("A", 0, 20))]
 
 
+@example(birds=10, stays=[("A", 6, 30, 10), ("A", 36, 1, 5)])  # half of them nowhere from the 37th day on
 @given(
     st.integers(1, 30),
     st.lists(
