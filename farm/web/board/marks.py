@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
+from typing import Protocol
 
 from farm.phrase import N_
 from farm.planning.breach import Breach
@@ -27,6 +29,18 @@ NAMES = {
 }
 
 
+class Told(Protocol):
+    """Something numbered that lasts from one day up to another."""
+
+    @property
+    def number(self) -> int:
+        """Return its number in the drawing and in the list."""
+
+    @property
+    def days(self) -> tuple[date, date]:
+        """Return its first day and the day after its last."""
+
+
 @dataclass(frozen=True, slots=True)
 class Numbered:
     """A breach with the number it has on the board and in the list."""
@@ -39,12 +53,17 @@ class Numbered:
         """Return the untranslated word for its kind."""
         return NAMES[self.breach.kind]
 
+    @property
+    def days(self) -> tuple[date, date]:
+        """Return its first day and the day after its last."""
+        return self.breach.start, self.breach.end
+
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A breach drawn: a bar from x to x + width in a lane counted from 0, its number in a disc at `disc`."""
+    """Something told, drawn: a bar from x to x + width in a lane counted from 0, its number in a disc at `disc`."""
 
-    numbered: Numbered
+    numbered: Told
     x: float
     width: float
     lane: int
@@ -61,13 +80,13 @@ def numbered(breaches: Sequence[Breach]) -> tuple[Numbered, ...]:
     return tuple(Numbered(number, breach) for number, breach in enumerate(breaches, 1))
 
 
-def marks(found: Sequence[Numbered], window: Window, scale: Scale) -> tuple[Mark, ...]:
+def marks(found: Sequence[Told], window: Window, scale: Scale) -> tuple[Mark, ...]:
     """Return the marks of one row, each in the first lane where it touches no other."""
     width = scale.x(window.days)
     free: list[float] = []  # where each lane is free from
     drawn = []
-    for one in sorted(found, key=lambda each: (each.breach.start, each.number)):
-        columns = window.clip(one.breach.start, one.breach.end)
+    for one in sorted(found, key=lambda each: (each.days[0], each.number)):
+        columns = window.clip(*one.days)
         if columns is None:
             continue
         x, stop = scale.x(columns.start), scale.x(columns.stop)

@@ -16,10 +16,11 @@ from farm.web.board import ticks
 from farm.web.board.choice import Choice
 from farm.web.board.drawing import HEAD
 from farm.web.board.geometry import Scale, between, path
+from farm.web.board.marks import LANE, Mark, marks
 from farm.web.board.ticks import Month, Tick
 from farm.web.hatching import bands, twin
 from farm.web.hatching.bands import Band
-from farm.web.hatching.clashes import ROOM, Mark, Numbered, marks, numbered
+from farm.web.hatching.clashes import Numbered, numbered
 
 _FILL, _GAP = 24.0, 8.0  # height of the strip that shows how full it is, and what is free around it
 
@@ -63,7 +64,7 @@ class Row:
     @property
     def height(self) -> float:
         """Return the height of the row with its lanes of marks."""
-        return self.body + ROOM * (1 + max((mark.lane for mark in self.marks), default=-1))
+        return self.body + LANE * (1 + max((mark.lane for mark in self.marks), default=-1))
 
 
 @dataclass(frozen=True, slots=True)
