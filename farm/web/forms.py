@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.http import QueryDict
@@ -61,10 +61,14 @@ class QuantityField(forms.FloatField):
 
 
 class FarmForm(forms.Form):
-    """A form of one farm: labels carry units, and `version` remembers what the keeper saw."""
+    """A form of one farm: labels carry units, and `version` remembers what the keeper saw.
+
+    later: the fields that can wait, shown folded away until one is refused.
+    """
 
     required_css_class = "required"
     error_css_class = "refused"
+    later: ClassVar[tuple[str, ...]] = ()
 
     def __init__(self, *args: Any, farm: Farm, today: date | None = None, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
@@ -74,6 +78,16 @@ class FarmForm(forms.Form):
             if isinstance(field, QuantityField):
                 field.system = farm.units
                 field.label = f"{field.label} ({units.label(field.unit, farm.units)})"
+
+    @property
+    def first(self) -> list[forms.BoundField]:
+        """Return the fields every keeper fills in, and those that were refused."""
+        return [field for field in self.visible_fields() if field.name not in self.later or field.errors]
+
+    @property
+    def folded(self) -> list[forms.BoundField]:
+        """Return the fields that can wait."""
+        return [field for field in self.visible_fields() if field.name in self.later and not field.errors]
 
     def values(self) -> dict[str, Any]:
         """Return the cleaned values without the version."""

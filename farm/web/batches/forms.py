@@ -18,7 +18,6 @@ from farm.web.forms import EMPTY_CHOICE, DayField, FarmForm, VersionedForm
 from farm.web.stays.forms import places
 
 #: Fields of a new batch that most keepers leave as they are.
-_FOLDED = ("sex", "breed", "housing_until", "leaves_on", "override_reason", "notes")
 
 
 def _notes() -> forms.CharField:
@@ -29,6 +28,8 @@ def _notes() -> forms.CharField:
 
 class BatchForm(FarmForm):
     """A new batch: its birds, their first place and their rearing programme."""
+
+    later = ("sex", "breed", "housing_until", "leaves_on", "override_reason", "notes")
 
     name = forms.CharField(label=_("Name"), max_length=60, help_text=_("What you call them on the farm."))
     programme = forms.ChoiceField(
@@ -76,16 +77,6 @@ class BatchForm(FarmForm):
         assert isinstance(housing, forms.ChoiceField)
         programme.choices = [EMPTY_CHOICE, *programmes.by_species(self.farm.pk)]
         housing.choices = [("", _("no place yet")), *places(self.farm)]
-
-    @property
-    def first(self) -> list[forms.BoundField]:
-        """Return the fields every keeper fills in, and those that were refused."""
-        return [field for field in self.visible_fields() if field.name not in _FOLDED or field.errors]
-
-    @property
-    def folded(self) -> list[forms.BoundField]:
-        """Return the fields that can wait."""
-        return [field for field in self.visible_fields() if field.name in _FOLDED and not field.errors]
 
     @property
     def unfold(self) -> bool:

@@ -17,7 +17,6 @@ from farm.web.forms import DayField, VersionedForm
 from farm.web.hatching import fields
 from farm.web.hatching.fields import InstantField, number_or_none, words
 
-_FOLDED = ("extras", "sex", "breed", "way", "hatched_at", "name", "notes")
 _AFTERWARDS = ("supplier_id", "from_whom", "notes", "version")
 
 
@@ -63,6 +62,8 @@ class _IntakeForm(VersionedForm):
 class IntakeForm(_IntakeForm):
     """Chicks ordered elsewhere."""
 
+    later = ("extras", "sex", "breed", "way", "hatched_at", "name", "notes")
+
     programme = forms.ChoiceField(label=_("Species and type"))
     ordered = _birds(_("Chicks ordered"), 1)
     due_on = _due_on()
@@ -81,16 +82,6 @@ class IntakeForm(_IntakeForm):
         super().__init__(*args, **kwargs)
         fields.choose_programme(self, self.farm)
         fields.choose_housing(self, self.farm, gettext("not known yet"))
-
-    @property
-    def first(self) -> list[forms.BoundField]:
-        """Return the fields every keeper fills in, and those that were refused."""
-        return [field for field in self.visible_fields() if field.name not in _FOLDED or field.errors]
-
-    @property
-    def folded(self) -> list[forms.BoundField]:
-        """Return the fields that can wait."""
-        return [field for field in self.visible_fields() if field.name in _FOLDED and not field.errors]
 
     @property
     def unfold(self) -> bool:

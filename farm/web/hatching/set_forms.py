@@ -19,7 +19,6 @@ from farm.web.forms import DayField, FarmForm, VersionedForm
 from farm.web.hatching import fields
 from farm.web.hatching.fields import number_or_none, words
 
-_FOLDED = ("set_hour", "storage", "storage_reason", "origin", "breed", "name", "notes")
 _AFTERWARDS = ("name", "breed", "storage", "origin", "notes", "version")
 
 
@@ -66,6 +65,8 @@ class _SetForm(VersionedForm):
 class EggSetForm(_SetForm):
     """Eggs to set."""
 
+    later = ("set_hour", "storage", "storage_reason", "origin", "breed", "name", "notes")
+
     programme = forms.ChoiceField(label=_("Species and type"))
     eggs = _eggs()
     set_on = _set_on()
@@ -90,16 +91,6 @@ class EggSetForm(_SetForm):
         fields.choose_programme(self, self.farm)
         fields.choose_machines(self, self.farm)
         fields.choose_housing(self, self.farm, gettext("not known yet"))
-
-    @property
-    def first(self) -> list[forms.BoundField]:
-        """Return the fields every keeper fills in, and those that were refused."""
-        return [field for field in self.visible_fields() if field.name not in _FOLDED or field.errors]
-
-    @property
-    def folded(self) -> list[forms.BoundField]:
-        """Return the fields that can wait."""
-        return [field for field in self.visible_fields() if field.name in _FOLDED and not field.errors]
 
     @property
     def unfold(self) -> bool:

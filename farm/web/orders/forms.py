@@ -18,12 +18,13 @@ from farm.web.mishaps import shown_in
 from farm.web.orders import fields
 
 PREFIX = "lines"
-_FOLDED = ("priority", "deposit", "ordered_on", "notes")
 _FOLDED_OF_LINE = ("sex", "breed")
 
 
 class OrderForm(VersionedForm):
     """Who orders; the lines say what."""
+
+    later = ("priority", "deposit", "ordered_on", "notes")
 
     customer = fields.customer()
     status = forms.ChoiceField(
@@ -38,16 +39,6 @@ class OrderForm(VersionedForm):
     deposit = fields.deposit()
     ordered_on = DayField(label=_("Ordered on"), required=False, help_text=_("Empty: today."))
     notes = fields.notes()
-
-    @property
-    def first(self) -> list[forms.BoundField]:
-        """Return the fields every keeper fills in, and those that were refused."""
-        return [field for field in self.visible_fields() if field.name not in _FOLDED or field.errors]
-
-    @property
-    def folded(self) -> list[forms.BoundField]:
-        """Return the fields that can wait."""
-        return [field for field in self.visible_fields() if field.name in _FOLDED and not field.errors]
 
     @property
     def unfold(self) -> bool:

@@ -12,11 +12,11 @@ from farm.services.series import NewSeries
 from farm.web.forms import DayField, VersionedForm
 from farm.web.orders import fields
 
-_FOLDED = ("sex", "breed", "priority", "deposit", "notes")
-
 
 class SeriesForm(VersionedForm):
     """Who orders what, how often, and from when to when."""
+
+    later = ("sex", "breed", "priority", "deposit", "notes")
 
     customer = fields.customer()
     birds = fields.birds()
@@ -49,16 +49,6 @@ class SeriesForm(VersionedForm):
         if first and last and last < first:
             self.add_error("last_on", _("The last day must not be before the first."))
         return self.cleaned_data
-
-    @property
-    def first(self) -> list[forms.BoundField]:
-        """Return the fields every keeper fills in, and those that were refused."""
-        return [field for field in self.visible_fields() if field.name not in _FOLDED or field.errors]
-
-    @property
-    def folded(self) -> list[forms.BoundField]:
-        """Return the fields that can wait."""
-        return [field for field in self.visible_fields() if field.name in _FOLDED and not field.errors]
 
     @property
     def unfold(self) -> bool:
