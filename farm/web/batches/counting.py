@@ -21,6 +21,7 @@ from farm.queries import heads, lookup
 from farm.services import counts
 from farm.services.counts import MOST_BIRDS
 from farm.web.access import FarmRequest, farm_page
+from farm.web.asking import ask_first
 from farm.web.forms import EMPTY_CHOICE, DayField, FarmForm
 from farm.web.mishaps import shown_in
 
@@ -101,13 +102,10 @@ def reverse(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then take a line back by its opposite."""
     farm = request.visit.farm
     entry = lookup.get(CountEntry, farm_id=farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            counts.reverse(request.visit.by, entry_id=pk)
-        if form.is_valid():
-            messages.success(request, _("Taken back: %(line)s.") % {"line": counts.line(entry)})
-            return redirect("batch", entry.batch_id)
+    form, done = ask_first(request, lambda: counts.reverse(request.visit.by, entry_id=pk))
+    if done:
+        messages.success(request, _("Taken back: %(line)s.") % {"line": counts.line(entry)})
+        return redirect("batch", entry.batch_id)
     context = {"form": form, "entry": entry, "batch": entry.batch, "line": counts.line(entry)}
     return render(request, "web/batches/reverse.html", context)
 

@@ -16,8 +16,8 @@ from farm.services import feeds
 from farm.trade.cautions import cautions
 from farm.trade.general import figure
 from farm.web.access import FarmRequest, farm_page
+from farm.web.asking import ask_first
 from farm.web.feed.forms import FeedForm
-from farm.web.forms import FarmForm
 from farm.web.mishaps import shown_in
 from farm.wording import quantity
 
@@ -74,13 +74,10 @@ def edit(request: FarmRequest, pk: int) -> HttpResponse:
 def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a feed without a ledger."""
     feed = lookup.get(Feed, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            feeds.remove(request.visit.by, feed_id=pk)
-        if form.is_valid():
-            messages.success(request, _("%(feed)s is removed.") % {"feed": feed})
-            return redirect("feed")
+    form, done = ask_first(request, lambda: feeds.remove(request.visit.by, feed_id=pk))
+    if done:
+        messages.success(request, _("%(feed)s is removed.") % {"feed": feed})
+        return redirect("feed")
     return render(
         request, "web/feed/remove.html", {"form": form, "feed": feed, "used": feed.entries.exists()}
     )

@@ -20,8 +20,8 @@ from farm.queries import feed_store, lookup
 from farm.services import feed_entries
 from farm.trade.cautions import cautions
 from farm.web.access import FarmRequest, farm_page
+from farm.web.asking import ask_first
 from farm.web.feed.forms import BuyForm, CountForm, LineForm, OpenForm, SpoilForm
-from farm.web.forms import FarmForm
 from farm.web.mishaps import shown_in
 from farm.wording import quantity
 
@@ -102,13 +102,10 @@ def correct(request: FarmRequest, pk: int) -> HttpResponse:
 def reverse(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then take a line back by its opposite."""
     entry = lookup.get(FeedEntry, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            feed_entries.reverse(request.visit.by, entry_id=pk)
-        if form.is_valid():
-            messages.success(request, _("Taken back."))
-            return redirect("feed-page", entry.feed_id)
+    form, done = ask_first(request, lambda: feed_entries.reverse(request.visit.by, entry_id=pk))
+    if done:
+        messages.success(request, _("Taken back."))
+        return redirect("feed-page", entry.feed_id)
     kg = abs(entry.grams) / feed_store.GRAMS
     return render(
         request, "web/feed/reverse.html", {"form": form, "entry": entry, "feed": entry.feed, "kg": kg}

@@ -19,7 +19,8 @@ from farm.queries import lookup
 from farm.services import waits
 from farm.trade.cautions import cautions
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import DayField, FarmForm, VersionedForm
+from farm.web.asking import ask_first
+from farm.web.forms import DayField, VersionedForm
 from farm.web.mishaps import shown_in
 
 _BOTH = ["GET", "POST"]
@@ -102,13 +103,10 @@ def again(request: FarmRequest, pk: int) -> HttpResponse:
 def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove days to wait that were a mistake."""
     wait = lookup.get(WaitingTime, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            waits.remove(request.visit.by, wait_id=pk)
-        if form.is_valid():
-            messages.success(request, _("Removed."))
-            return redirect("batch", wait.batch_id)
+    form, done = ask_first(request, lambda: waits.remove(request.visit.by, wait_id=pk))
+    if done:
+        messages.success(request, _("Removed."))
+        return redirect("batch", wait.batch_id)
     context = {"form": form, "wait": wait, "batch": wait.batch, "line": waits.line(wait)}
     return render(request, "web/feed/wait_remove.html", context)
 

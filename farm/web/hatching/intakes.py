@@ -21,7 +21,7 @@ from farm.queries import hatch_rates, lookup, programmes
 from farm.services import intakes
 from farm.trade.general import figure, general
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm
+from farm.web.asking import ask_first
 from farm.web.hatching.intake_forms import ArrivalForm, IntakeEditForm, IntakeForm
 from farm.web.help.pieces import cited
 from farm.web.mishaps import shown_in
@@ -169,13 +169,8 @@ def arrive(request: FarmRequest, pk: int) -> HttpResponse:
 def cancel(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then cancel an intake."""
     intake = lookup.get(Intake, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            intakes.cancel(request.visit.by, intake_id=pk)
-        if form.is_valid():
-            messages.success(
-                request, _("The chicks from %(from)s are cancelled.") % {"from": intake.from_whom}
-            )
-            return redirect("intakes")
+    form, done = ask_first(request, lambda: intakes.cancel(request.visit.by, intake_id=pk))
+    if done:
+        messages.success(request, _("The chicks from %(from)s are cancelled.") % {"from": intake.from_whom})
+        return redirect("intakes")
     return render(request, "web/hatching/intake_cancel.html", {"form": form, "intake": intake})

@@ -21,7 +21,8 @@ from farm.services import machines
 from farm.services.machine_rules import CAPACITIES, MOST_CLEANING_DAYS, MOST_EGGS
 from farm.trade import species
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import DayField, FarmForm, VersionedForm
+from farm.web.asking import ask_first
+from farm.web.forms import DayField, VersionedForm
 from farm.web.hatching import fields
 from farm.web.hatching.wording import does, holds
 from farm.web.mishaps import shown_in
@@ -159,13 +160,10 @@ def edit(request: FarmRequest, pk: int) -> HttpResponse:
 def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a machine that no eggs were set in."""
     machine = lookup.get(Machine, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            machines.remove(request.visit.by, machine_id=pk)
-        if form.is_valid():
-            messages.success(request, _("%(machine)s is removed.") % {"machine": machine})
-            return redirect("machines")
+    form, done = ask_first(request, lambda: machines.remove(request.visit.by, machine_id=pk))
+    if done:
+        messages.success(request, _("%(machine)s is removed.") % {"machine": machine})
+        return redirect("machines")
     used = machine.sets.exists() or machine.hatches.exists()
     return render(
         request, "web/hatching/machine_remove.html", {"form": form, "machine": machine, "used": used}

@@ -15,7 +15,7 @@ from farm.models.member import Role
 from farm.queries import hatching, lookup
 from farm.services import egg_entries, egg_sets, hatches
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm
+from farm.web.asking import ask_first
 from farm.web.hatching import fields, set_forms
 from farm.web.hatching.looking import preview
 from farm.web.hatching.set_forms import CandleForm, EggSetEditForm, EggSetForm, HatchForm
@@ -82,13 +82,10 @@ def edit(request: FarmRequest, pk: int) -> HttpResponse:
 def cancel(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then cancel an egg set."""
     egg_set = lookup.get(EggSet, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            egg_sets.cancel(request.visit.by, egg_set_id=pk)
-        if form.is_valid():
-            messages.success(request, _("%(set)s is cancelled.") % {"set": egg_set})
-            return redirect("hatching")
+    form, done = ask_first(request, lambda: egg_sets.cancel(request.visit.by, egg_set_id=pk))
+    if done:
+        messages.success(request, _("%(set)s is cancelled.") % {"set": egg_set})
+        return redirect("hatching")
     return render(request, "web/hatching/cancel.html", {"form": form, "egg_set": egg_set})
 
 

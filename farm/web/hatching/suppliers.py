@@ -19,7 +19,8 @@ from farm.queries import lookup, programmes
 from farm.services import suppliers
 from farm.services.suppliers import RANGES
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm, VersionedForm
+from farm.web.asking import ask_first
+from farm.web.forms import VersionedForm
 from farm.web.hatching import fields
 from farm.web.mishaps import shown_in
 
@@ -123,13 +124,10 @@ def edit(request: FarmRequest, pk: int) -> HttpResponse:
 def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a supplier no chicks came from."""
     supplier = lookup.get(Supplier, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            suppliers.remove(request.visit.by, supplier_id=pk)
-        if form.is_valid():
-            messages.success(request, _("%(supplier)s is removed.") % {"supplier": supplier})
-            return redirect("suppliers")
+    form, done = ask_first(request, lambda: suppliers.remove(request.visit.by, supplier_id=pk))
+    if done:
+        messages.success(request, _("%(supplier)s is removed.") % {"supplier": supplier})
+        return redirect("suppliers")
     used = supplier.intakes.exists()
     return render(
         request, "web/hatching/supplier_remove.html", {"form": form, "supplier": supplier, "used": used}

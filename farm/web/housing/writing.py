@@ -14,7 +14,7 @@ from farm.models.member import Role
 from farm.queries import lookup
 from farm.services import housings, observations
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm
+from farm.web.asking import ask_first
 from farm.web.housing.forms import SEEN_FORMS, HousingForm, by_kind, stored
 from farm.web.mishaps import shown_in
 
@@ -60,13 +60,10 @@ def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a housing that nothing is recorded of."""
     farm = request.visit.farm
     housing = lookup.get(Housing, farm_id=farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            housings.remove(request.visit.by, housing_id=pk)
-        if form.is_valid():
-            messages.success(request, _("%(housing)s is removed.") % {"housing": housing})
-            return redirect("housing")
+    form, done = ask_first(request, lambda: housings.remove(request.visit.by, housing_id=pk))
+    if done:
+        messages.success(request, _("%(housing)s is removed.") % {"housing": housing})
+        return redirect("housing")
     used = Stay.objects.filter(housing=housing).exists()
     return render(request, "web/housing/remove.html", {"form": form, "housing": housing, "used": used})
 

@@ -23,6 +23,7 @@ from farm.queries import orders as read
 from farm.queries.orders import Candidate
 from farm.services import fillings
 from farm.web.access import FarmRequest, farm_page
+from farm.web.asking import ask_first
 from farm.web.forms import DayField, FarmForm
 from farm.web.mishaps import shown_in
 from farm.web.orders import fields, wording
@@ -124,15 +125,12 @@ def take_back(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then take a hand-over back."""
     filling = lookup.get(Filling, farm_id=request.visit.farm.pk, pk=pk)
     order_id, what = filling.line.order_id, fillings.describe(filling)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            fillings.take_back(request.visit.by, filling_id=pk)
-        if form.is_valid():
-            n = filling.birds
-            text = ngettext("%(n)d bird is with %(batch)s again.", "%(n)d birds are with %(batch)s again.", n)
-            messages.success(request, text % {"n": n, "batch": filling.batch})
-            return redirect("order", order_id)
+    form, done = ask_first(request, lambda: fillings.take_back(request.visit.by, filling_id=pk))
+    if done:
+        n = filling.birds
+        text = ngettext("%(n)d bird is with %(batch)s again.", "%(n)d birds are with %(batch)s again.", n)
+        messages.success(request, text % {"n": n, "batch": filling.batch})
+        return redirect("order", order_id)
     context = {"form": form, "filling": filling, "order_id": order_id, "what": what}
     return render(request, "web/orders/take_back.html", context)
 

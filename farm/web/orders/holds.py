@@ -18,7 +18,8 @@ from farm.queries import allotments, lookup
 from farm.queries import orders as read
 from farm.services import holds
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm, VersionedForm
+from farm.web.asking import ask_first
+from farm.web.forms import VersionedForm
 from farm.web.mishaps import shown_in
 from farm.web.orders import fields
 
@@ -116,11 +117,8 @@ def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then let the birds go to orders again."""
     hold = lookup.get(Hold, farm_id=request.visit.farm.pk, pk=pk)
     batch_id, what = hold.batch_id, holds.describe(hold)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            holds.remove(request.visit.by, hold_id=pk)
-        if form.is_valid():
-            messages.success(request, _("These birds may go to orders again."))
-            return redirect("batch", batch_id)
+    form, done = ask_first(request, lambda: holds.remove(request.visit.by, hold_id=pk))
+    if done:
+        messages.success(request, _("These birds may go to orders again."))
+        return redirect("batch", batch_id)
     return render(request, "web/orders/hold_remove.html", {"form": form, "hold": hold, "what": what})

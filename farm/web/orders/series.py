@@ -18,7 +18,7 @@ from farm.queries import allotments, lookup, rhythms
 from farm.queries import orders as read
 from farm.services import series as write
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm
+from farm.web.asking import ask_first
 from farm.web.mishaps import shown_in
 from farm.web.orders import ages, fields, views
 from farm.web.orders.series_forms import EndForm, SeriesForm
@@ -128,15 +128,10 @@ def end(request: FarmRequest, pk: int) -> HttpResponse:
 def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a series with its orders still to come."""
     series = lookup.get(OrderSeries, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            write.remove(request.visit.by, series_id=pk)
-        if form.is_valid():
-            messages.success(
-                request, _("The repeating order of %(customer)s is removed.") % {"customer": series}
-            )
-            return redirect("series")
+    form, done = ask_first(request, lambda: write.remove(request.visit.by, series_id=pk))
+    if done:
+        messages.success(request, _("The repeating order of %(customer)s is removed.") % {"customer": series})
+        return redirect("series")
     row = next(row for row in read.series(request.visit.farm, request.visit.by.today) if row.series.pk == pk)
     return render(request, "web/orders/series_remove.html", {"form": form, "series": series, "row": row})
 

@@ -18,7 +18,8 @@ from farm.queries import orders as read
 from farm.services import orders
 from farm.services.order_fields import NewOrder
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm, VersionedForm
+from farm.web.asking import ask_first
+from farm.web.forms import VersionedForm
 from farm.web.mishaps import shown_in
 from farm.web.orders import fields, forms, looking, views
 from farm.web.orders.forms import Lines, OrderEditForm, OrderForm
@@ -121,13 +122,10 @@ def cancel(request: FarmRequest, pk: int) -> HttpResponse:
 def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a quote."""
     order = lookup.get(Order, farm_id=request.visit.farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            orders.remove(request.visit.by, order_id=pk)
-        if form.is_valid():
-            messages.success(request, _("The quote for %(customer)s is removed.") % {"customer": order})
-            return redirect("orders")
+    form, done = ask_first(request, lambda: orders.remove(request.visit.by, order_id=pk))
+    if done:
+        messages.success(request, _("The quote for %(customer)s is removed.") % {"customer": order})
+        return redirect("orders")
     return render(request, "web/orders/remove.html", {"form": form, "order": order})
 
 

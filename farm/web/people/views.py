@@ -17,7 +17,7 @@ from farm.queries import members as reads
 from farm.services import members
 from farm.web import mail
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm
+from farm.web.asking import ask_first
 from farm.web.mishaps import shown_in
 from farm.web.people import letters
 from farm.web.people.forms import InviteForm, MemberChangeForm, MemberForm
@@ -75,13 +75,10 @@ def leave(request: FarmRequest, pk: int) -> HttpResponse:
     if pk != request.visit.member.pk:
         request.visit.by.require(Role.KEEPER)
     member = _present(request, pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            members.leave(request.visit.by, member_id=pk)
-        if form.is_valid():
-            messages.success(request, _("%(member)s left the farm.") % {"member": member})
-            return redirect("today" if pk == request.visit.member.pk else "people")
+    form, done = ask_first(request, lambda: members.leave(request.visit.by, member_id=pk))
+    if done:
+        messages.success(request, _("%(member)s left the farm.") % {"member": member})
+        return redirect("today" if pk == request.visit.member.pk else "people")
     return render(request, "web/people/leave.html", {"member": member, "form": form})
 
 

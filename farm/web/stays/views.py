@@ -14,7 +14,7 @@ from farm.models.member import Role
 from farm.queries import lookup
 from farm.services import stays
 from farm.web.access import FarmRequest, farm_page
-from farm.web.forms import FarmForm
+from farm.web.asking import ask_first
 from farm.web.mishaps import shown_in
 from farm.web.stays import looking
 from farm.web.stays.forms import MoveForm, StayForm, leaving, opening
@@ -116,13 +116,10 @@ def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then take a stay out of the plan."""
     farm = request.visit.farm
     stay = lookup.get(Stay, farm_id=farm.pk, pk=pk)
-    form = FarmForm(request.POST if request.method == "POST" else None, farm=farm)
-    if request.method == "POST" and form.is_valid():
-        with shown_in(form):
-            stays.remove(request.visit.by, stay_id=pk)
-        if form.is_valid():
-            messages.success(request, _("The stay is removed."))
-            return redirect("batch", stay.batch_id)
+    form, done = ask_first(request, lambda: stays.remove(request.visit.by, stay_id=pk))
+    if done:
+        messages.success(request, _("The stay is removed."))
+        return redirect("batch", stay.batch_id)
     return render(request, "web/stays/remove.html", {"form": form, "stay": stay, "batch": stay.batch})
 
 
