@@ -34,6 +34,7 @@ class ChoreMark(Owned):
     state = models.CharField(max_length=8, choices=MarkState.choices)
     title = models.CharField(max_length=200)
     note = models.CharField(_("note"), max_length=500, blank=True)
+    minutes = models.PositiveSmallIntegerField(default=0)  # what it was reckoned to take: fairness counts it
     member = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     client_key = models.CharField(max_length=64, blank=True)
     at = models.DateTimeField()
@@ -53,3 +54,37 @@ class ChoreMark(Owned):
 
     def __str__(self) -> str:
         return f"{self.title} {self.due} {self.state}"
+
+
+class MarkPhoto(Owned):
+    """A picture that belongs to a mark: a small JPEG, made anew from what was sent."""
+
+    mark = models.OneToOneField(ChoreMark, on_delete=models.CASCADE, related_name="photo")
+    jpeg = models.BinaryField()
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name = _("picture")
+        verbose_name_plural = _("pictures")
+
+    def __str__(self) -> str:
+        return f"{self.mark}"
+
+
+class SentKey(Owned):
+    """A device's own key of something it sent, with what it was answered: sent again, it is answered again.
+
+    Kept for the time in which a phone may still come back with it.
+    """
+
+    key = models.CharField(max_length=64)
+    answer = models.JSONField()
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name = _("sent key")
+        verbose_name_plural = _("sent keys")
+        constraints = [models.UniqueConstraint(fields=["farm", "key"], name="sent_key_once")]
+
+    def __str__(self) -> str:
+        return self.key

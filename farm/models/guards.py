@@ -55,6 +55,20 @@ LINKS = (
     ("farm_waitingtime", "batch_id", "farm_batch"),
     ("farm_alert", "batch_id", "farm_batch"),
     ("farm_alert", "housing_id", "farm_housing"),
+    ("farm_away", "member_id", "farm_member"),
+    ("farm_personallink", "member_id", "farm_member"),
+    ("farm_markphoto", "mark_id", "farm_choremark"),
+    ("farm_ownchore", "housing_id", "farm_housing"),
+    ("farm_assignment", "member_id", "farm_member"),
+    ("farm_pin", "member_id", "farm_member"),
+    ("farm_postponement", "member_id", "farm_member"),
+    ("farm_swap", "giver_id", "farm_member"),
+    ("farm_swap", "taker_id", "farm_member"),
+    ("farm_channel", "member_id", "farm_member"),
+    ("farm_reminderwishes", "member_id", "farm_member"),
+    ("farm_notice", "member_id", "farm_member"),
+    ("farm_delivery", "notice_id", "farm_notice"),
+    ("farm_delivery", "channel_id", "farm_channel"),
 )
 OTHER_FARM = "these two belong to different farms"
 BELOW_ZERO = "a batch cannot have fewer than no birds"

@@ -36,6 +36,8 @@ class Housing(Versioned):
     """
 
     name = models.CharField(_("name"), max_length=60)
+    # Those with the same words are done in one go by one person.
+    whereabouts = models.CharField(_("where it stands"), max_length=40, blank=True)
     kind = models.CharField(
         _("kind"), max_length=10, choices=HousingKind.choices, default=HousingKind.BROODER
     )

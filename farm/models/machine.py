@@ -31,6 +31,8 @@ class Machine(Versioned):
     """
 
     name = models.CharField(_("name"), max_length=60)
+    # Those with the same words are done in one go by one person.
+    whereabouts = models.CharField(_("where it stands"), max_length=40, blank=True)
     does = models.CharField(_("what it does"), max_length=8, choices=MachineWork.choices)
     air = models.CharField(_("air"), max_length=6, choices=Air.choices, default=Air.FORCED)
     small_eggs = models.PositiveIntegerField(_("quail eggs"), default=0)

@@ -1,0 +1,1 @@
+"""The rota: who does which occurrences of the agenda, fairly; pure."""
