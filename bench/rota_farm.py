@@ -38,7 +38,9 @@ def farm(seed: int = 1, people: int = len(PEOPLE), days: int = 28) -> RotaProble
         for (round, group), of_cell in kinds.items()
         for at, kind in enumerate(of_cell)
     ]
-    return RotaProblem(tuple(_person(random, *each, days) for each in PEOPLE[:people]), tuple(jobs), seed=seed)
+    return RotaProblem(
+        tuple(_person(random, *each, days) for each in PEOPLE[:people]), tuple(jobs), seed=seed
+    )
 
 
 def in_turn(problem: RotaProblem) -> Assigned:
@@ -50,7 +52,9 @@ def in_turn(problem: RotaProblem) -> Assigned:
         where = job.day, job.round, job.room
         for _ in range(job.people):
             fit = (each for each in queue if each.key not in taken.get(job.key, ()) and may(each, job))
-            found = next((each for each in fit if not (each.child and job.heated and not adults[where])), None)
+            found = next(
+                (each for each in fit if not (each.child and job.heated and not adults[where])), None
+            )
             if found is None:
                 continue
             taken[job.key] = (*taken.get(job.key, ()), found.key)

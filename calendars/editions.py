@@ -20,7 +20,7 @@ PAST_DAYS = 30
 AHEAD_DAYS = 180
 NOTICE_DAYS = 30
 #: Raise when the same agenda would be written differently, so that stored bodies are built again.
-FORMAT = 1
+FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,19 +45,6 @@ class Edition:
     def zone(self) -> ZoneInfo:
         """Return the farm's zone."""
         return ZoneInfo(self.farm.time_zone)
-
-    @property
-    def may_do(self) -> frozenset[str]:
-        """Return the kinds of chores the reader may do. A helper may be a youngster: adults' work is left
-        out.
-        """
-        role = Role.KEEPER if self.member is None else self.member.role
-        done_by = {
-            Role.KEEPER: ("adult", "helper", "child"),
-            Role.HELPER: ("helper", "child"),
-            Role.CHILD: ("child",),
-        }
-        return frozenset(done_by[Role(role)])
 
     def today(self, now: datetime) -> date:
         """Return the farm's local day."""

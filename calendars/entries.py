@@ -7,14 +7,14 @@ Choices (calendars.ics writes them, tests hold them):
   all.
 - A step's identity is its source, so that a hatch day put right moves the event; a round's is its day, name
   and reader.
-- A member's calendar holds the chores their role may do, until a rota says who does which.
+- Whose an item is, `calendars.whose` says; where others do it too, the body names them.
 """
 
 from __future__ import annotations
 
 import logging
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
@@ -35,27 +35,39 @@ log = logging.getLogger(__name__)
 #: (source, due, round) -> "done" or "skipped"
 Marks = Mapping[tuple[str, date, str], str]
 
+#: How sources of own chores begin: even one that comes once in a window comes again in the next.
+_OWN = "own:"
 LEAST_MINUTES = 10
 DONE = "✓ "
 STEP_COLOR = "sienna"
 ROUND_COLORS = {"morning": "gold", "midday": "goldenrod", "evening": "saddlebrown"}
 
 
+def _every(item: Item) -> bool:
+    return True
+
+
+def _nobody(item: Item) -> str:
+    return ""
+
+
 @dataclass(frozen=True, slots=True)
 class Reader:
     """Who reads the calendar, and where.
 
-    name: stable, part of UIDs. may_do: kinds of chores. identity: the right side of UIDs. round_times:
-    farm-local. site: address of the pages, without a slash at its end. system: "metric" or "us".
+    name: stable, part of UIDs. identity: the right side of UIDs. round_times: farm-local. site: address of the pages,
+    without a slash at its end. system: "metric" or "us". shows: whether they see an item. doers: names of others who
+    do it.
     """
 
     name: str
-    may_do: frozenset[str]
     zone: str
     system: str
     round_times: Mapping[str, time]
     site: str
     identity: str
+    shows: Callable[[Item], bool] = _every
+    doers: Callable[[Item], str] = _nobody
 
 
 def entries(items: Sequence[Item], marks: Marks, reader: Reader, now: datetime) -> list[Entry]:
@@ -63,9 +75,35 @@ def entries(items: Sequence[Item], marks: Marks, reader: Reader, now: datetime) 
 
     An item that can't be shown is left out and logged: it must not take everybody's calendar down.
     """
-    writer = _Writer(marks, reader, now)
-    mine = [item for item in items if item.who in reader.may_do]
+    writer = _Writer(marks, reader, now, _repeated(items))
+    mine = [item for item in items if reader.shows(item)]
     return [*writer.steps(mine), *writer.rounds(mine)]
+
+
+def uids(items: Sequence[Item], reader: Reader) -> Iterator[str]:
+    """Yield the UIDs that the steps of an agenda, and the rounds of its days, have for the reader, shown or not."""
+    repeated = _repeated(items)
+    for item in items:
+        if item.kind == "step":
+            yield _step_uid(item, repeated, reader)
+        else:
+            yield _round_uid(item.due, item.round, reader)
+
+
+def _repeated(items: Sequence[Item]) -> frozenset[str]:
+    """Return the sources that can't name one event, as they come more than once: the day has to, too."""
+    times = Counter(item.source for item in items if item.kind == "step")
+    return frozenset(source for source, many in times.items() if many > 1 or source.startswith(_OWN))
+
+
+def _step_uid(item: Item, repeated: frozenset[str], reader: Reader) -> str:
+    source, first_due, _round = item.occurrence
+    key = f"{source}/{first_due.isoformat()}" if source in repeated else source
+    return f"step:{quote(key, safe=':/')}@{reader.identity}"
+
+
+def _round_uid(day: date, name: str, reader: Reader) -> str:
+    return f"round:{day.isoformat()}/{name}/{reader.name}@{reader.identity}"
 
 
 def day_url(site: str, day: date) -> str:
@@ -76,8 +114,9 @@ def day_url(site: str, day: date) -> str:
 class _Writer:
     """Writes the entries of one build."""
 
-    def __init__(self, marks: Marks, reader: Reader, now: datetime) -> None:
+    def __init__(self, marks: Marks, reader: Reader, now: datetime, repeated: frozenset[str]) -> None:
         self.marks = marks
+        self.repeated = repeated
         self.reader = reader
         self.now = now
         self.zone = ZoneInfo(reader.zone)
@@ -86,13 +125,10 @@ class _Writer:
         self.cautions: dict[tuple[str, ...], str] = {}
 
     def steps(self, items: Sequence[Item]) -> Iterator[Entry]:
-        steps = [item for item in items if item.kind == "step"]
-        times = Counter(item.source for item in steps)
-        for item in steps:
-            # A source that comes twice in the window can't name one event; its day has to.
-            key = item.source if times[item.source] == 1 else f"{item.source}/{item.due.isoformat()}"
-            with _left_out(f"step {item.source}"):
-                yield self._step(item, key)
+        for item in items:
+            if item.kind == "step":
+                with _left_out(f"step {item.source}"):
+                    yield self._step(item)
 
     def rounds(self, items: Sequence[Item]) -> Iterator[Entry]:
         rounds: dict[tuple[date, str], list[Item]] = defaultdict(list)
@@ -104,16 +140,16 @@ class _Writer:
                 if entry := self._round(day, name, chores):
                     yield entry
 
-    def _step(self, item: Item, key: str) -> Entry:
+    def _step(self, item: Item) -> Entry:
         title = wording.say(item.title, self.reader.system)
         forms = {"done": f"{DONE}%s", "skipped": _("Left out: %s")}
         return Entry(
-            uid=f"step:{quote(key, safe=':/')}@{self.reader.identity}",
+            uid=_step_uid(item, self.repeated, self.reader),
             start=item.due,
             end=item.due + timedelta(days=1),
             summary=forms.get(self.marks.get(item.occurrence, ""), "%s") % title,
             stamp=self.now,
-            description=wordings.step_body(item, self.reader.system),
+            description=wordings.step_body(item, self.reader.system, self.reader.doers(item)),
             location=item.room_name,
             url=day_url(self.reader.site, item.due),
             categories=(_("Step"),),
@@ -126,7 +162,9 @@ class _Writer:
         for chore in chores:
             with _left_out(f"chore {chore.source}"):
                 state = self.marks.get(chore.occurrence, "")
-                lines.append(wordings.chore_line(chore, self._title(chore.title), state))
+                lines.append(
+                    wordings.chore_line(chore, self._title(chore.title), state, self.reader.doers(chore))
+                )
                 shown.append(chore)
         if not shown:
             return None
@@ -134,7 +172,7 @@ class _Writer:
         start, end = timed(day, self.reader.round_times[name], max(took, LEAST_MINUTES), self.zone)
         done = all(chore.occurrence in self.marks for chore in shown)
         return Entry(
-            uid=f"round:{day.isoformat()}/{name}/{self.reader.name}@{self.reader.identity}",
+            uid=_round_uid(day, name, self.reader),
             start=start,
             end=end,
             zone=self.reader.zone,

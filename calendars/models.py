@@ -13,7 +13,7 @@ from farm.models.owned import Owned
 class Scope(models.TextChoices):
     """Whose chores a calendar holds."""
 
-    MINE = "mine", _("what I may do")
+    MINE = "mine", _("what I have to do")
     FARM = "farm", _("the whole farm")
 
 

@@ -13,6 +13,7 @@ from calendars import ics
 from calendars.editions import NOTICE_DAYS, Edition
 from calendars.entries import Reader
 from calendars.ics import About, Body, Entry, Fitted, Rendered
+from calendars.whose import Whose
 from farm import wording
 from farm.models import Farm
 from farm.models.member import Role
@@ -22,17 +23,18 @@ log = logging.getLogger(__name__)
 COLOR = "goldenrod"
 
 
-def reader(edition: Edition, site: str) -> Reader:
+def reader(edition: Edition, site: str, whose: Whose) -> Reader:
     """Return what the entries of an edition depend on besides the agenda."""
     farm = edition.farm
     return Reader(
         name=edition.reader,
-        may_do=edition.may_do,
         zone=farm.time_zone,
         system=farm.units,
         round_times={"morning": farm.morning_at, "midday": farm.midday_at, "evening": farm.evening_at},
         site=site,
         identity=identity(farm),
+        shows=whose.shows,
+        doers=whose.doers,
     )
 
 
@@ -46,12 +48,15 @@ def identity(farm: Farm) -> str:
     return f"farm-{farm.pk}-{made:x}.featherdays"
 
 
-def body(edition: Edition, entries: Sequence[Entry], today: date) -> Body:
-    """Return the calendar of an edition in its language. What cannot be written is left out and logged."""
+def body(edition: Edition, entries: Sequence[Entry], today: date, given_until: date | None = None) -> Body:
+    """Return the calendar of an edition in its language. What cannot be written is left out and logged.
+
+    given_until: the first day that no rota reaches; None without one.
+    """
     with override(edition.language):
         zone = ics.vtimezone(edition.farm.time_zone, today.year - 1)
         fitted = ics.fit(_rendered(entries), today, zones=[zone])
-        about = About(_name(edition), _description(edition, fitted), COLOR)
+        about = About(_name(edition), _description(edition, fitted, given_until), COLOR)
         return ics.assemble(about, [zone], fitted.kept)
 
 
@@ -90,9 +95,9 @@ def _name(edition: Edition) -> str:
     return f"{edition.farm.name}: {edition.member.name}"
 
 
-def _description(edition: Edition, fitted: Fitted) -> str:
+def _description(edition: Edition, fitted: Fitted, given_until: date | None) -> str:
     """Return what the calendar holds and leaves out, so that nobody takes a gap for a day off."""
-    said = [_holds(edition)]
+    said = [_holds(edition, given_until)]
     if fitted.cut and fitted.days:
         first, last = map(wording.day, fitted.days)
         values = {
@@ -113,14 +118,21 @@ def _description(edition: Edition, fitted: Fitted) -> str:
     return " ".join(said)
 
 
-def _holds(edition: Edition) -> str:
-    if edition.member is None:
+def _holds(edition: Edition, given_until: date | None) -> str:
+    member = edition.member
+    if member is None:
         return _("Steps and rounds of the whole farm.")
-    if edition.member.role == Role.KEEPER:
-        return _("Steps and rounds a keeper may do: all of them, until a rota says who does which.")
-    if edition.member.role == Role.HELPER:
+    if given_until is not None:
         return _(
-            "Steps and rounds any helper may do, until a rota says who does which. Work for adults only"
-            " (heat, disinfectant, medicine, slaughter) is left out; the calendar of the whole farm holds it."
-        )
-    return _("Steps and rounds a child may help with beside an adult, until a rota says who does which.")
+            "Your rounds and steps. Rounds are given out until %(day)s; later ones come as they are given out."
+        ) % {"day": wording.day(given_until - timedelta(days=1))}
+    if member.role == Role.CHILD:
+        return _("Steps and rounds a child may help with beside an adult, until a rota says who does which.")
+    said = _("Steps and rounds you may do, until a rota says who does which.")
+    if member.adult:
+        return said
+    left_out = _(
+        "Work for adults only (heat, disinfectant, medicine, slaughter) is left out; the calendar of the whole farm"
+        " holds it."
+    )
+    return f"{said} {left_out}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from datetime import date, datetime
 
 from django.conf import settings
@@ -10,12 +11,15 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import override
 
-from calendars import editions, entries, publish, queries, versions
+from calendars import editions, entries, publish, queries, versions, whose
 from calendars.editions import Edition
 from calendars.models import CalendarBody, CalendarLink, EntryVersion, Scope
+from calendars.whose import Whose
 from farm.errors import BadInput, NotAllowed, NotFound
 from farm.models import Member
 from farm.models.member import Role
+from farm.planning.agenda import Item
+from farm.planning.window import Window
 from farm.queries import agenda, lookup
 from farm.services import locks
 from farm.services.actor import Actor
@@ -107,10 +111,12 @@ def build(edition: Edition, now: datetime) -> CalendarBody:
         known = CalendarBody.objects.filter(farm=farm, edition=edition.name).first()
         if known is not None and known.key == edition.key(today):
             return known
+        items = agenda.for_farm(farm, editions.window(today), today)
+        rota = whose.read(farm, edition.member, items, today)
         with override(edition.language):
-            settled = _settled(edition, today, now)
+            settled = _settled(edition, items, rota, today, now)
         _keep(edition, settled, editions.window(today).start)
-        body = publish.body(edition, settled.entries, today)
+        body = publish.body(edition, settled.entries, today, rota.out.end if rota.out else None)
         row, _made = CalendarBody.objects.update_or_create(
             farm=farm,
             edition=edition.name,
@@ -125,13 +131,18 @@ def build(edition: Edition, now: datetime) -> CalendarBody:
         return row
 
 
-def _settled(edition: Edition, today: date, now: datetime) -> versions.Settled:
+def _settled(
+    edition: Edition, items: Sequence[Item], rota: Whose, today: date, now: datetime
+) -> versions.Settled:
     window = editions.window(today)
-    items = agenda.for_farm(edition.farm, window, today)
-    marks = {key: mark.state for key, mark in agenda.marks(edition.farm, window).items()}
-    found = entries.entries(items, marks, publish.reader(edition, settings.ADDRESS), now)
+    since = min((item.occurrence[1] for item in items), default=window.start)
+    marks = agenda.marks(edition.farm, Window(since, (window.end - since).days))
+    states = {key: mark.state for key, mark in marks.items()}
+    reader = publish.reader(edition, settings.ADDRESS, rota)
+    found = entries.entries(items, states, reader, now)
     known = {row.uid: row for row in EntryVersion.objects.filter(farm=edition.farm, edition=edition.name)}
-    return versions.settle(found, known, window, today, now)
+    still_planned = frozenset(entries.uids(items, reader))
+    return versions.settle(found, known, window, today, now, planned=still_planned)
 
 
 def _keep(edition: Edition, settled: versions.Settled, first: date) -> None:

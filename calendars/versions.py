@@ -6,7 +6,7 @@ entry carries the instant its visible content last changed, and nothing else mov
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -31,13 +31,22 @@ class Settled:
 
 
 def settle(
-    entries: Sequence[Entry], known: Mapping[str, EntryVersion], window: Window, today: date, now: datetime
+    entries: Sequence[Entry],
+    known: Mapping[str, EntryVersion],
+    window: Window,
+    today: date,
+    now: datetime,
+    *,
+    planned: Set[str] = frozenset(),
 ) -> Settled:
     """Compare entries with the versions last published, by UID.
 
     What vanished from today or later is published as cancelled for CANCELLED_DAYS, then no more. What was
     done stays as it was; what is past and was not done goes without a word. Settling the same entries again
     on the same day, at any later instant, writes nothing and returns the same stamps.
+
+    planned: UIDs of all that is still planned, whoever does it: what goes from this reader but not from there
+    was given to somebody else.
     """
     now, settled = now.astimezone(UTC).replace(microsecond=0), Settled()
     for entry in entries:
@@ -53,7 +62,7 @@ def settle(
         elif version.outline["summary"].startswith(DONE):
             settled.entries.append(_again(version))
         elif version.day >= today:
-            settled.entries.append(_settled(_cancelled(version), version, settled, now))
+            settled.entries.append(_settled(_cancelled(version, uid in planned), version, settled, now))
     return settled
 
 
@@ -95,13 +104,15 @@ def _again(version: EntryVersion) -> Entry:
     return Entry(uid=version.uid, stamp=version.changed_at, sequence=version.sequence, **kept)
 
 
-def _cancelled(version: EntryVersion) -> Entry:
+def _cancelled(version: EntryVersion, given_away: bool) -> Entry:
     entry = _again(version)
+    if given_away:
+        summary, why = _("Not yours any more: %s"), _("Somebody else does this now.")
+    else:
+        summary, why = _("Cancelled: %s"), _("No longer planned.")
+    goes = _("This note goes by itself after %d days.") % CANCELLED_DAYS
     return replace(
-        entry,
-        summary=_("Cancelled: %s") % entry.summary,
-        description=_("No longer planned. This note goes by itself after %d days.") % CANCELLED_DAYS,
-        status=Status.CANCELLED,
+        entry, summary=summary % entry.summary, description=f"{why} {goes}", status=Status.CANCELLED
     )
 
 

@@ -22,10 +22,11 @@ _FIRST = ("heat_lamp", "cord", "slaughter", "drugs")
 _PLACE_FOR_MORE = 60
 
 
-def step_body(item: Item, system: str) -> str:
-    """Return the body of a step's entry."""
+def step_body(item: Item, system: str, doers: str = "") -> str:
+    """Return the body of a step's entry. doers: names of those who do it, besides the reader."""
     what = [f"- {wording.say(line, system)}" for line in item.checklist]
     why = [
+        *([_("Who: %s") % doers] if doers else []),
         _("Why: %s") % wording.say(item.why, system),
         *_numbers(item),
         _("Source: %s") % source(item.source_key),
@@ -123,12 +124,12 @@ def minutes(number: int) -> str:
     return _("%d min") % number
 
 
-def chore_line(item: Item, title: str, state: str) -> str:
-    """Return one line of a round's checklist: ticked, left out, or open."""
+def chore_line(item: Item, title: str, state: str, doers: str = "") -> str:
+    """Return one line of a round's checklist: ticked, left out, or open. doers: who does it, besides the reader."""
     box = {"done": "[x]", "skipped": "[-]"}.get(state, "[ ]")
     note = (
         f" ({_('left out')})"
         if state == "skipped"
         else (f", {minutes(item.minutes)}" if item.minutes else "")
     )
-    return f"{box} {title}{note}"
+    return f"{box} {title}{note}" + (f" · {doers}" if doers else "")

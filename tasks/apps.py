@@ -10,5 +10,6 @@ class TasksConfig(AppConfig):
     verbose_name = "Background jobs"
 
     def ready(self) -> None:
-        """Make the Celery app the current one and register every job by name."""
-        from tasks import app, jobs, schedule  # noqa: F401
+        """Make the Celery app the current one, register every job by name, and hear what is to be told."""
+        from farm.services.reminders import hooks  # noqa: F401
+        from tasks import app, jobs, reminders, schedule  # noqa: F401

@@ -15,6 +15,8 @@ from farm.web import clock
 from tasks.app import app
 
 log = logging.getLogger(__name__)
+#: How long an exact solver may look for a better rota: project default (judgement)
+ROTA_POLISH_SECONDS = 2.0
 
 
 def _farm_ids() -> list[int]:
@@ -50,11 +52,12 @@ def refresh_odds(*, farm_id: int) -> None:
 
 @app.task(base=Job, name="roll_over_all")
 def roll_over_all() -> int:
-    """Send three jobs for every farm and return how many farms; more workers share them."""
+    """Send four jobs for every farm and return how many farms; more workers share them."""
     ids = _farm_ids()
     for farm_id in ids:
         roll_over.delay(farm_id=farm_id)
         refresh_alerts.delay(farm_id=farm_id)
+        refresh_rota.delay(farm_id=farm_id)
         app.tasks["refresh_calendars"].delay(farm_id=farm_id)  # the calendars' own job
     return len(ids)
 
@@ -156,6 +159,18 @@ def refresh_alerts(*, farm_id: int) -> None:
             write_alerts.delay(farm_id=farm_id)
     except NotFound:
         log.info("farm %s is gone, no alerts", farm_id)
+
+
+@app.task(base=Job, name="refresh_rota")
+def refresh_rota(*, farm_id: int) -> None:
+    """Work out anew who does what, where a farm has a rota. A farm deleted meanwhile is no error."""
+    from farm.errors import NotFound
+    from farm.services import rota
+
+    try:
+        rota.refresh(farm_id=farm_id, now=clock.now(), polish_seconds=ROTA_POLISH_SECONDS)
+    except NotFound:
+        log.info("farm %s is gone, no rota", farm_id)
 
 
 @app.task(base=Job, name="write_alerts")

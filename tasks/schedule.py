@@ -27,6 +27,12 @@ app.conf.beat_schedule = {
         "schedule": 60.0,
         "options": {"expires": 50},
     },
+    # A reminder may be a minute late, no more; a message whose worker died is taken up again here too.
+    "remind whoever is due": {
+        "task": "remind_due",
+        "schedule": 60.0,
+        "options": {"expires": 50},
+    },
     "clear what has expired": {
         "task": "clear_expired",
         "schedule": crontab(minute="34", hour="2"),

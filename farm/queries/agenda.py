@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from farm.models import Batch, ChoreMark, Farm, Stay
+from farm.models import Batch, ChoreMark, Farm
 from farm.models.batch import BatchSource
-from farm.planning import agenda
-from farm.planning.agenda import AgendaBatch, AgendaEggSet, AgendaStay, Item, Outing
+from farm.planning.agenda import Item
 from farm.planning.window import Window
-from farm.queries import alerts, errands, hand_overs, hatching, heads, programmes, weather
-from farm.queries.weather import Sky
-
-#: How far back a step still open on its own window's last day may have begun.
-_OPEN_DAYS = 60
+from farm.queries import agenda_records
+from farm.queries.agenda_records import OPEN_DAYS, Occurrence
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,21 +44,12 @@ class DayWork:
 
 
 def for_farm(farm: Farm, window: Window, today: date) -> tuple[Item, ...]:
-    """Return all steps and chores due in the window, sorted by day, round, housing and title."""
-    batches, stays = _inputs(farm, window.start, today)
-    return agenda.agenda(
-        batches,
-        stays,
-        window,
-        egg_sets=_egg_sets(farm, window.start),
-        hand_overs=hand_overs.for_agenda(farm, today),
-        alerts=alerts.for_agenda(farm),
-        to_do=errands.for_agenda(farm, window, today),
-    )
+    """Return all steps and chores to be done in the window, sorted by day, round, housing and title."""
+    return agenda_records.read(farm, window, today).agenda(window)
 
 
-def marks(farm: Farm, window: Window) -> dict[tuple[str, date, str], ChoreMark]:
-    """Return the marks of occurrences due in the window, by (source, due, round)."""
+def marks(farm: Farm, window: Window) -> dict[Occurrence, ChoreMark]:
+    """Return the marks of occurrences first due in the window, by (source, due, round)."""
     rows = ChoreMark.objects.filter(farm=farm, due__gte=window.start, due__lt=window.end).select_related(
         "member"
     )
@@ -73,24 +61,19 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
 
     Routine chores of past days are not carried over: what was missed yesterday morning is done this morning anyway.
     """
-    window = Window(day - timedelta(days=_OPEN_DAYS), _OPEN_DAYS + 1)
-    done = marks(farm, window)
-    batches, stays = _inputs(farm, window.start, today)
-    orders = hand_overs.for_agenda(farm, today)
-    eggs, open_alerts = _egg_sets(farm, window.start), alerts.for_agenda(farm)
-    to_do = errands.for_agenda(farm, window, today)
-    items = agenda.agenda(
-        batches, stays, Window(day, 1), egg_sets=eggs, hand_overs=orders, alerts=open_alerts, to_do=to_do
-    )
-    before = Window(window.start, _OPEN_DAYS)
-    earlier = agenda.steps(
-        batches, stays, before, egg_sets=eggs, hand_overs=orders, alerts=open_alerts, to_do=to_do
-    )
-    known = {item.occurrence for item in items}
+    window = Window(day - timedelta(days=OPEN_DAYS), OPEN_DAYS + 1)
+    records = agenda_records.read(farm, window, today)
+    items = records.agenda(Window(day, 1))
+    earlier = records.steps(Window(window.start, OPEN_DAYS))
+    old = records.still_open(window.start)
+    done = marks(farm, records.span) | _marks_of(farm, old)
+    known = {item.occurrence for item in items} | records.put_off
     return DayWork(
         due=tuple(Due(item, done.get(item.occurrence)) for item in items),
         before=tuple(
-            Due(item, None) for item in earlier if item.occurrence not in done and _still_matters(item, day)
+            Due(item, None)
+            for item in (*old, *earlier)
+            if item.occurrence not in done and _still_matters(item, day)
         ),
         kept=tuple(mark for key, mark in done.items() if mark.due == day and key not in known),
         caught_up=tuple(
@@ -102,23 +85,21 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
 
 
 def find(farm: Farm, source: str, due: date, round: str, today: date) -> Due | None:
-    """Return one occurrence with its mark, None when the agenda has no such one (any more)."""
-    window = Window(due, 1)
-    done = marks(farm, window)
-    for item in for_farm(farm, window, today):
-        if item.occurrence == (source, due, round):
-            return Due(item, done.get(item.occurrence))
-    return None
+    """Return one occurrence with its mark, None when the agenda has no such one (any more).
+
+    due, round: when it was first due; the item says when it is to be done now.
+    """
+    item = agenda_records.read(farm, Window(due, 1), today).find((source, due, round))
+    return None if item is None else Due(item, marks(farm, Window(due, 1)).get(item.occurrence))
 
 
 def next_steps(farm: Farm, today: date, days: int = 60) -> dict[int, Item]:
     """Return the next open step of each batch from today on, by its number; batches without one are left out."""
     window = Window(today, days)
-    done = marks(farm, window)
-    batches, stays = _inputs(farm, today, today)
+    records = agenda_records.read(farm, window, today, of_batches=True)
+    done = marks(farm, records.span)
     found: dict[int, Item] = {}
-    eggs, orders = _egg_sets(farm, today), hand_overs.for_agenda(farm, today)
-    for item in agenda.steps(batches, stays, window, egg_sets=eggs, hand_overs=orders):
+    for item in records.steps(window):
         for key in item.batches:
             if item.occurrence not in done:
                 found.setdefault(int(key), item)
@@ -134,19 +115,18 @@ def for_batch(batch: Batch, today: date, days: int) -> list[Due]:
     if batch.expected and batch.source == BatchSource.OWN_HATCH:
         start, days = batch.egg_set.set_on, days + (start - batch.egg_set.set_on).days
     window = Window(start, days)
-    batches, stays = _inputs(batch.farm, start, today, batch)
-    done = marks(batch.farm, window)
-    orders = [each for each in hand_overs.for_agenda(batch.farm, today) if each.batch == str(batch.pk)]
-    eggs = [each for each in hatching.for_agenda(batch.farm, start) if each.batch == str(batch.pk)]
-    return [
-        Due(item, done.get(item.occurrence))
-        for item in agenda.steps(batches, stays, window, egg_sets=eggs, hand_overs=orders)
-    ]
+    records = agenda_records.read(batch.farm, window, today, batch)
+    done = marks(batch.farm, records.span)
+    return [Due(item, done.get(item.occurrence)) for item in records.steps(window)]
 
 
-def _egg_sets(farm: Farm, since: date) -> tuple[AgendaEggSet, ...]:
-    """Return the egg sets that may have steps on `since` or later."""
-    return hatching.for_agenda(farm, since - timedelta(days=_OPEN_DAYS))
+def _marks_of(farm: Farm, items: Sequence[Item]) -> dict[Occurrence, ChoreMark]:
+    """Return the marks of some items, however long ago they were due."""
+    if not items:
+        return {}
+    rows = ChoreMark.objects.filter(farm=farm, source__in={item.source for item in items})
+    found = {(row.source, row.due, row.round): row for row in rows.select_related("member")}
+    return {item.occurrence: found[item.occurrence] for item in items if item.occurrence in found}
 
 
 def _local_day(mark: ChoreMark, farm: Farm) -> date:
@@ -159,89 +139,3 @@ def _still_matters(item: Item, day: date) -> bool:
         return True
     until = item.until or item.due + timedelta(days=7)
     return day < until
-
-
-def _inputs(
-    farm: Farm, since: date, today: date, only: Batch | None = None
-) -> tuple[list[AgendaBatch], list[AgendaStay]]:
-    """Return the batches that have birds, or had some within _OPEN_DAYS before `since`, with their stays."""
-    rows = (
-        Batch.objects.filter(farm=farm)
-        .select_related("programme_version")
-        .prefetch_related("count_entries", "stays__housing")
-    )
-    if only is not None:
-        rows = rows.filter(pk=only.pk)
-    batches, stays = [], []
-    sky = weather.of(farm)
-    for row in rows:
-        gone = heads.gone_on(row)
-        if gone is not None and gone < since - timedelta(days=_OPEN_DAYS) and only is None:
-            continue
-        batches.append(_batch(row, sky))
-        leaving = gone or _leaving(row, today)
-        stays += [
-            _stay(stay, birds, leaving, today) for stay, birds in _with_birds(row) if _lived(stay, gone)
-        ]
-    return batches, stays
-
-
-def _lived(stay: Stay, gone: date | None) -> bool:
-    """A stay planned for after the last bird left never comes."""
-    return gone is None or stay.start <= gone
-
-
-def _with_birds(row: Batch) -> list[tuple[Stay, int]]:
-    """Return the stays with the birds they really start with: losses may have left a planned stay fewer."""
-    stays = list(row.stays.all())
-    short = heads.clipped(row)
-    return [
-        (stay, stay.birds - short.get(stay.pk, 0)) for stay in stays if stay.birds > short.get(stay.pk, 0)
-    ]
-
-
-def _batch(row: Batch, sky: Sky | None) -> AgendaBatch:
-    programme = programmes.of(row)
-    return AgendaBatch(
-        key=str(row.pk),
-        name=row.name,
-        species=row.species,
-        hatch_day=row.hatch_day,
-        programme=programme,
-        sex=row.sex,
-        source=row.source,
-        arrived_on=row.arrived_on,
-        expected=sum(entry.birds for entry in row.count_entries.all()) if row.expected else None,
-        out=None if sky is None else Outing(*sky.out(programme, row.hatch_day)),
-    )
-
-
-def _stay(stay: Stay, birds: int, leaving: date | None, today: date) -> AgendaStay:
-    housing = stay.housing
-    return AgendaStay(
-        key=str(stay.pk),
-        batch=str(stay.batch_id),
-        room=str(housing.pk),
-        room_name=housing.name,
-        start=stay.start,
-        end=_end(stay, leaving, today),
-        birds=birds,
-        indoor=housing.indoor,
-        heated=housing.heated,
-        rest_days=housing.rest_days,
-    )
-
-
-def _leaving(batch: Batch, today: date) -> date | None:
-    """Return the day a batch is expected to go; once that day has come, birds that are still here need their work."""
-    return batch.leaves_on if batch.leaves_on is not None and batch.leaves_on > today else None
-
-
-def _end(stay: Stay, leaving: date | None, today: date) -> date | None:
-    leaves_on = stay.batch.leaves_on
-    if leaves_on is not None and stay.end == leaves_on <= today and (leaving is None or leaving > leaves_on):
-        return leaving  # they should have gone and have not: whoever is still here needs food and water
-    if leaving is None or (stay.end is not None and stay.end <= leaving):
-        return stay.end
-    # A stay has at least one day, also when its birds left on their first.
-    return max(leaving, stay.start + timedelta(days=1))

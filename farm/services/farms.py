@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from farm.errors import BadInput, Stale
 from farm.models import Change, ChoreMark, Farm, Login, Member, Observation
 from farm.models.member import Role
+from farm.services import member_rules
 from farm.services.actor import Actor, local_day
 from farm.services.writing import validate, write
 
@@ -46,7 +47,8 @@ def start(
         farm.save()
         by = Actor(farm_id=farm.pk, face=face, now=now, today=local_day(farm, now), login=login)
         with write(by, "start farm", role=Role.KEEPER) as log:
-            member = Member(farm=farm, login=login, name=keeper.strip(), role=Role.KEEPER)
+            able = member_rules.starting(Role.KEEPER)
+            member = Member(farm=farm, login=login, name=keeper.strip(), role=Role.KEEPER, **able)
             try:
                 log.add(member)
             except BadInput as refused:

@@ -10,10 +10,19 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput, Stale
-from farm.models import Batch, Change, CountEntry, FeedEntry, HistoryEntry, Housing, LineOdds, Stay
+from farm.models import Away, Batch, Change, CountEntry, FeedEntry, HistoryEntry, Housing, LineOdds, Stay
 from farm.models.member import Role
 from farm.queries import hatching, heads, lookup, tally
-from farm.services import batch_rules, counts, feed_entries, machine_rules, order_state, stay_rules
+from farm.services import (
+    aways,
+    batch_rules,
+    counts,
+    feed_entries,
+    machine_rules,
+    order_state,
+    rota_giving,
+    stay_rules,
+)
 from farm.services.actor import Actor
 from farm.services.writing import Log, snapshot, write
 
@@ -44,6 +53,12 @@ UNDOABLE = frozenset(
         "feedentry",
         "waitingtime",
         "weather",
+        "ownchore",
+        "postponement",
+        "away",
+        "pin",
+        "assignment",
+        "swap",
     }
 )
 #: Worked out and written again; it never stands in the way.
@@ -67,11 +82,13 @@ def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
         _drop_cancelled(log, changes, made_batches)
         try:
             for change in reversed(changes):
-                _take_back(log, change, made_batches)
+                if change.model != "assignment":
+                    _take_back(log, change, made_batches)
         except IntegrityError as refused:
             # Whatever the database will not have back was judged by nobody before; it is refused, not an accident.
             text = _("This cannot be undone any more: something else has taken its place.")
             raise BadInput.at("", text) from refused
+        rota_giving.take_back(log, [change for change in changes if change.model == "assignment"])
         order_state.settle_undone(log, changes)
         _still_right(by, changes, clipped)
         machine_rules.check_all(in_machines, log.farm)
@@ -162,6 +179,8 @@ def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
     row = model(**{name: _python(model, name, value) for name, value in values.items()})
     if isinstance(row, Stay):
         batch_rules.check_place(row, typed=False)
+    if isinstance(row, Away) and aways.free(row.member, row.start, row.end):
+        raise BadInput.at("", _("They are away on some of these days again."))
     log.add(row)
 
 

@@ -30,8 +30,9 @@ Problems = dict[str, list[object]]
 
 
 def tidied(fields: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the fields as they are stored: the name without spaces around it."""
-    return {name: value.strip() if name == "name" else value for name, value in fields.items()}
+    """Return the fields as they are stored: words without needless spaces, so that one place has one name."""
+    tidy = {"name": str.strip, "whereabouts": lambda words: " ".join(words.split())}
+    return {name: tidy[name](value) if name in tidy else value for name, value in fields.items()}
 
 
 def check(housing: Housing, fields: Mapping[str, Any], today: date) -> None:

@@ -5,43 +5,59 @@ from __future__ import annotations
 import hashlib
 import secrets
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput, NotFound
-from farm.models import Invitation, Login, Member
+from farm.models import Invitation, Login, Member, Postponement, Swap
 from farm.models.history import Face
 from farm.models.member import Role
+from farm.models.rota import SwapState
 from farm.queries import lookup
-from farm.services import stale
+from farm.services import member_rules, stale
 from farm.services.actor import Actor, local_day
 from farm.services.writing import Log, write
 
 INVITATION_DAYS = 14
 
 
-def add(by: Actor, *, name: str, role: str) -> Member:
-    """Add a member without a login. Raises BadInput."""
+def add(by: Actor, *, name: str, role: str, **details: Any) -> Member:
+    """Add a member without a login. `details` are of `member_rules.DETAILS`; without them they start as
+    `member_rules.starting` says. Raises BadInput by field.
+    """
     with write(by, "add member", role=Role.KEEPER) as log:
-        member = add_in(log, name=name, role=role)
+        member = add_in(log, name=name, role=role, **details)
         log.says(member, _("Member %(member)s added") % {"member": member})
     return member
 
 
-def add_in(log: Log, *, name: str, role: str) -> Member:
+def add_in(log: Log, *, name: str, role: str, **details: Any) -> Member:
     """Add a member inside an open write."""
-    member = Member(farm=log.farm, name=name.strip(), role=role)
+    details = member_rules.tidied(details)
+    member = Member(farm=log.farm, name=name.strip(), role=role, **member_rules.starting(role) | details)
+    member_rules.check(Member(farm=log.farm), details, role)
     log.add(member)
     return member
 
 
-def change(by: Actor, *, member_id: int, expected_version: int | None, name: str, role: str) -> Member:
-    """Change a member's name and role. A farm keeps at least one keeper with a login. Raises Stale, BadInput."""
+def change(
+    by: Actor, *, member_id: int, expected_version: int | None, name: str, role: str, **details: Any
+) -> Member:
+    """Change a member's name, role and `details` (of `member_rules.DETAILS`); those not named stay.
+
+    Who becomes a child loses what a child may never have. A farm keeps at least one keeper with a login. Raises Stale,
+    BadInput by field.
+    """
     with write(by, "change member", role=Role.KEEPER) as log:
         member = _present(by, member_id)
         stale.check(member, expected_version)
-        log.change(member, name=name.strip(), role=role)
+        details = member_rules.tidied(details)
+        member_rules.check(member, details, role)
+        details |= member_rules.taken_from_a_child(role, details)
+        log.change(member, name=name.strip(), role=role, **details)
         _keep_a_keeper(log, "role")
         log.says(member, _("Member %(member)s changed") % {"member": member})
     return member
@@ -50,7 +66,8 @@ def change(by: Actor, *, member_id: int, expected_version: int | None, name: str
 def leave(by: Actor, *, member_id: int) -> Member:
     """Take a member off the farm: their login no longer opens it, what they recorded stays.
 
-    A keeper may take off anybody; a helper may leave by themselves. An open invitation ends too. Raises BadInput,
+    A keeper may take off anybody; a helper may leave by themselves. An open invitation ends too, and so do their
+    personal links, their share of the rota from today on, open swaps and the ways to reach them. Raises BadInput,
     NotAllowed, NotFound.
     """
     alone = by.member is not None and by.member.pk == member_id
@@ -59,6 +76,7 @@ def leave(by: Actor, *, member_id: int) -> Member:
         member.invitations.filter(accepted_at__isnull=True).delete()
         log.change(member, left_on=by.today, login=None)
         _keep_a_keeper(log, "")
+        _let_go(log, member)
         log.says(member, _("Member %(member)s left") % {"member": member})
     return member
 
@@ -125,6 +143,22 @@ def _present(by: Actor, member_id: int) -> Member:
     if member.left_on is not None:
         raise NotFound(_("This member has left the farm."))
     return member
+
+
+def _let_go(log: Log, member: Member) -> None:
+    """End what only somebody who is there can have."""
+    for link in member.personal_links.filter(revoked_at__isnull=True):
+        log.change(link, revoked_at=log.by.now)
+    put_off = Postponement.objects.filter(farm=log.farm, to_due__gte=log.by.today)
+    still_to_come = {row.occurrence for row in put_off}
+    for pin in member.pins.all():
+        if pin.due >= log.by.today or pin.occurrence in still_to_come:
+            log.remove(pin)
+    for swap in Swap.objects.filter(Q(giver=member) | Q(taker=member), state=SwapState.OFFERED):
+        log.change(swap, state=SwapState.WITHDRAWN, answered_at=log.by.now)
+    # Worked out, and sealed addresses: neither belongs in the history.
+    member.assignments.filter(day__gte=log.by.today).delete()
+    member.channels.all().delete()
 
 
 def _keep_a_keeper(log: Log, field: str) -> None:

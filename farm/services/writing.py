@@ -13,7 +13,7 @@ from django.db import models, transaction
 
 from farm import dispatch
 from farm.errors import BadInput
-from farm.models import Alert, Change, Farm, HistoryEntry, Order
+from farm.models import Alert, Change, Farm, HistoryEntry, Order, RotaRules
 from farm.models.order import OrderStatus
 from farm.services import locks
 from farm.services.actor import Actor
@@ -25,6 +25,9 @@ _WEIGHED = frozenset(
         *("batch", "countentry", "eggset", "eggentry", "intake"),
     }
 )
+
+#: What changes nothing of who does what: ticks are counted by the hourly sweep, so that a rota holds for a round.
+_TICKS = frozenset({"choremark", "markphoto"})
 
 
 class Log:
@@ -112,6 +115,8 @@ def _close(log: Log, verb: str) -> None:
         dispatch.after_commit("refresh_alerts", farm_id=log.farm.pk)
     if _touches_orders(log):
         dispatch.after_commit("refresh_odds", farm_id=log.farm.pk)
+    if _touches_rota(log):
+        dispatch.after_commit("refresh_rota", farm_id=log.farm.pk)
 
 
 def _touches_orders(log: Log) -> bool:
@@ -121,6 +126,12 @@ def _touches_orders(log: Log) -> bool:
         bool(written & _WEIGHED)
         and Order.objects.filter(farm=log.farm, status=OrderStatus.CONFIRMED).exists()
     )
+
+
+def _touches_rota(log: Log) -> bool:
+    """Say whether the farm has a rota that may have to change."""
+    written = {change.model for change in log.changes}
+    return not written <= _TICKS and RotaRules.objects.filter(farm=log.farm).exists()
 
 
 def _may_alarm(log: Log) -> bool:

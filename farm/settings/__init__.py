@@ -12,7 +12,7 @@ from csp.constants import NONE, SELF
 
 from farm.settings import env
 from farm.settings.broker import broker
-from farm.settings.data import data_folder, secret_key
+from farm.settings.data import data_folder, given_push_key, push_key, secret_key
 from farm.settings.database import database
 from farm.settings.mail import mail
 
@@ -22,6 +22,8 @@ DATA = data_folder(Path(env.text("FEATHERDAYS_DATA", str(BASE / "data"))))
 # Safety. Debug is for work on the project itself: its pages show settings to whoever asks.
 DEBUG = env.flag("FEATHERDAYS_DEBUG")
 SECRET_KEY = env.secret("FEATHERDAYS_SECRET_KEY") or secret_key(DATA)
+_before = env.secret("FEATHERDAYS_SECRET_KEY_BEFORE")
+SECRET_KEY_FALLBACKS = [_before] if _before else []
 TLS = env.flag("FEATHERDAYS_TLS")
 PORT = env.number("FEATHERDAYS_PORT", 8000, low=1, high=65535)
 BIND = env.text("FEATHERDAYS_BIND", "127.0.0.1")
@@ -149,6 +151,10 @@ FORECAST_URL = env.link(
 )
 FORECAST_CREDIT = env.text("FEATHERDAYS_FORECAST_CREDIT", "MET Norway, CC BY 4.0")
 FORECAST_CONTACT = env.text("FEATHERDAYS_FORECAST_CONTACT")
+
+# Messages to telephones.
+PUSH_KEY = given_push_key(env.secret("FEATHERDAYS_PUSH_KEY")) or push_key(DATA)
+PRIVATE_PUSH = env.flag("FEATHERDAYS_PRIVATE_PUSH")
 
 # Off where a proxy compresses by itself.
 CALENDAR_GZIP = env.flag("FEATHERDAYS_CALENDAR_GZIP", True)

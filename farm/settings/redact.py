@@ -5,13 +5,14 @@ from __future__ import annotations
 import logging
 import re
 
-# A calendar link, an invitation and a password reset all open something to whoever holds the address.
-SECRET_PATH = re.compile(r"(/(?:c|join|invitations?|reset)/)[^\s?#\"'<>)\]]+")
+# A calendar link, an invitation, a password reset and a personal link all open something to whoever holds the address.
+# Of the pages below /my/ only personal links have so long a part: the others stay readable.
+SECRET_PATH = re.compile(r"(/(?:c|join|invitations?|reset)/)[^\s?#\"'<>)\]]+|(/my/)[A-Za-z0-9_-]{20,}")
 
 
 def redact(line: str) -> str:
     """Return `line` with what follows `/c/` and the other secret addresses blotted out."""
-    return SECRET_PATH.sub(r"\1[secret]", line)
+    return SECRET_PATH.sub(r"\1\2[secret]", line)
 
 
 class RedactingFormatter(logging.Formatter):

@@ -16,6 +16,10 @@ from farm.trade.sources import take_source
 
 ROUNDS = ("morning", "midday", "evening")
 WHO = ("adult", "helper", "child")
+#: What not everybody may or can do. Lifting: heavy bags, crates and litter. Dosing: medicine and feed that holds some.
+ABILITIES = ("heat", "lifting", "water", "dosing", "slaughter")
+#: What no helper and no child may be asked for.
+ADULTS_ONLY = frozenset({"heat", "slaughter"})
 #: What besides age a chore waits for; "" is nothing. `farm.planning` knows when each is so.
 CONDITIONS = (
     *("", "heated", "bedding", "not_complete_feed", "feed", "outdoors", "plan", "emptied"),
@@ -33,8 +37,9 @@ class Chore:
 
     kind: `routine` repeats, `step` is dated by age or event. rounds: half-days it falls in; early_rounds
     instead before day early_until_day of age. minutes + minutes_per_50 for each 50 birds (minutes_source says
-    why). who: the least role that may do it, `child` only beside an adult. hot: hot work, adults only. days:
-    exact days of age, species_days instead for a species. rule: the programme rule that names the day.
+    why). who: the least role that may do it, `child` only beside an adult. hot: hot work, adults only. needs: of
+    ABILITIES, what whoever does it must be able to do; hot work needs heat. care: birds or eggs suffer without it the
+    same day. days: exact days of age, species_days instead for a species. rule: the programme rule that names the day.
     first_day, last_day (half-open), every_days: cadence by age. before_arrival_days: days before the birds
     come. condition: one of CONDITIONS. source: of the cadence.
     """
@@ -48,6 +53,8 @@ class Chore:
     minutes_per_50: float
     who: str
     hot: bool
+    needs: tuple[str, ...]
+    care: bool
     checklist: tuple[str, ...]
     cautions: tuple[str, ...]
     why: str
@@ -89,6 +96,8 @@ def from_tables(tables: Mapping[str, Mapping[str, Any]]) -> Mapping[str, Chore]:
 
 def _chore(key: str, kind: str, row: Reader) -> Chore:
     per_bird = row.number("minutes_per_bird", 0, 60) if "minutes_per_bird" in row.row else 0.0
+    hot = bool(row.take("hot", False))
+    needs = {*row.texts("needs", ABILITIES), *(("heat",) if hot else ())}
     chore = Chore(
         key=key,
         title=row.text("title"),
@@ -98,7 +107,9 @@ def _chore(key: str, kind: str, row: Reader) -> Chore:
         minutes=row.number("minutes", 0, 600),
         minutes_per_50=row.number("minutes_per_50", 0, 240) + 50 * per_bird,
         who=row.text("who"),
-        hot=bool(row.take("hot", False)),
+        hot=hot,
+        needs=tuple(ability for ability in ABILITIES if ability in needs),
+        care=bool(row.take("care", False)),
         checklist=row.texts("checklist"),
         cautions=row.texts("cautions", cautions()),
         why=row.text("why"),
@@ -129,5 +140,9 @@ def _check(chore: Chore, row: Reader) -> None:
         row.wrong("species_days", N_("names a species that is not known"))
     if chore.hot and chore.who != "adult":
         row.wrong("who", N_("hot work is for adults only"))
+    if chore.who != "adult" and not chore.hot and ADULTS_ONLY & set(chore.needs):
+        row.wrong("who", N_("heat and slaughter are for adults only"))
+    if chore.who == "child" and "dosing" in chore.needs:
+        row.wrong("who", N_("a child gives no medicine"))
     if chore.who == "child" and "children" not in chore.cautions:
         row.wrong("cautions", N_("a child's chore needs the caution for children"))

@@ -15,6 +15,8 @@ GROUPS = (
     "stays",
     "quick",
     "people",
+    "reminders",
+    "my",
     "history",
     "settings",
     "climate",

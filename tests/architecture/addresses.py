@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from calendars import services as calendars
 from farm.models import (
+    Away,
     Batch,
     CountEntry,
     EggEntry,
@@ -27,6 +29,7 @@ from farm.models import (
     Order,
     OrderLine,
     OrderSeries,
+    PersonalLink,
     Plan,
     ProgrammeVersion,
     RearingProgramme,
@@ -36,6 +39,7 @@ from farm.models import (
     WaitingTime,
 )
 from farm.services import (
+    aways,
     counts,
     egg_sets,
     feed_entries,
@@ -46,6 +50,7 @@ from farm.services import (
     machines,
     observations,
     orders,
+    personal_links,
     plans,
     programmes,
     proposals,
@@ -128,7 +133,12 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "today-seen": lambda t: {"pk": t["housing"].pk},
     **{f"programme{part}": lambda t: {"key": str(t["programme"].pk)} for part in ("", "-copy", "-edit")},
     "housing-card": lambda t: {"code": t["housing"].code},
-    **{f"member-{name}": lambda t: {"pk": t["member"].pk} for name in ("edit", "leave", "invite")},
+    **{
+        f"member-{name}": lambda t: {"pk": t["member"].pk}
+        for name in ("edit", "leave", "invite", "away", "links")
+    },
+    "away-remove": lambda t: {"pk": t["away"].pk},
+    "member-link-off": lambda t: {"pk": t["personal_link"].pk},
     "history-entry": lambda t: {"pk": t["entry"].pk},
     "history-undo": lambda t: {"pk": t["entry"].pk},
     "calendar-link-off": lambda t: {"pk": t["link"].pk},
@@ -178,6 +188,7 @@ def things(world: World) -> Things:
     eggs = egg_sets.NewEggSet(programme="chicken_dual", eggs=9, set_on=TODAY, setter_id=machine.pk)
     supplier = suppliers.add(world.by, name="Mill")
     chicks = intakes.NewIntake(programme="duck", ordered=9, due_on=TODAY, supplier_id=supplier.pk)
+    personal_links.make(world.by, member_id=world.keeper.pk, label="phone")
     link, _secret = calendars.make_link(world.by, member_id=world.keeper.pk, label="phone")
     wants: dict[str, Any] = {
         "programme": "chicken_layer_brown",
@@ -206,6 +217,8 @@ def things(world: World) -> Things:
         "stay": batch.stays.get(),
         "housing": world.housing["Place"],
         "member": world.keeper,
+        "away": aways.add(world.by, member_id=world.keeper.pk, start=TODAY, end=TODAY + timedelta(days=2)),
+        "personal_link": world.keeper.personal_links.get(),
         "entry": HistoryEntry.objects.filter(farm=world.farm, noun="batch").first(),
         "link": link,
         "programme": own,
@@ -230,6 +243,7 @@ def path(address: Address, found: Things) -> str:
 def counted(farm_id: int) -> dict[str, int]:
     """Return how many rows of each kind a farm has."""
     models = (
+        Away,
         Batch,
         CountEntry,
         EggEntry,
@@ -247,6 +261,7 @@ def counted(farm_id: int) -> dict[str, int]:
         Order,
         OrderLine,
         OrderSeries,
+        PersonalLink,
         Plan,
         ProgrammeVersion,
         RearingProgramme,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth.tokens import default_token_generator
@@ -13,6 +14,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from calendars.models import CalendarLink
 from farm.models import (
+    Away,
     Batch,
     CountEntry,
     EggSet,
@@ -29,11 +31,12 @@ from farm.models import (
     Order,
     OrderLine,
     OrderSeries,
+    PersonalLink,
     Stay,
     Supplier,
     WaitingTime,
 )
-from farm.services import members, proposals
+from farm.services import aways, members, personal_links, proposals
 from farm.services.demo import Planted
 
 #: Other faces, and the pages of a plan that was worked out: the demo farm has none.
@@ -50,6 +53,8 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "seen": (Housing, {"name": "Brooder 1"}),
     "batch": (Batch, {"name": "White layers"}),
     "people": (Member, {"name": "Lina"}),
+    "away": (Away, {}),
+    "links": (PersonalLink, {}),
     "stays": (Stay, {"housing__name": "Pen 2"}),
     "counts": (CountEntry, {}),
     "observations": (Observation, {}),
@@ -84,6 +89,10 @@ def patterns(within: URLResolver | None = None, before: str = "") -> Iterator[tu
 
 def addresses(demo: Planted) -> dict[str, str]:
     """Return name to address, each with one of the demo's own things. KeyError: a route needs an example here."""
+    lina = own(demo, Member, name="Lina")
+    personal_links.make(demo.by, member_id=lina.pk, label="Lina's phone")
+    start = demo.by.today + timedelta(days=40)
+    aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
     return {
         name: reverse(name, kwargs={argument: example(demo, argument, route) for argument in arguments})
         for name, route, arguments in patterns()

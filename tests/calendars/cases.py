@@ -73,7 +73,6 @@ def unfolded(octets: bytes) -> list[str]:
 def reader(**changes: Any) -> Reader:
     fields = {
         "name": "farm",
-        "may_do": frozenset({"adult", "helper", "child"}),
         "zone": ZONE,
         "system": "metric",
         "round_times": {"morning": time(7), "midday": time(12, 30), "evening": time(18, 30)},

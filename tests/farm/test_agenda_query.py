@@ -134,5 +134,5 @@ def test_another_farms_birds_and_ticks_are_not_in_it(world, elsewhere, browns):
 def test_the_number_of_queries_does_not_grow_with_the_batches(world, browns, django_assert_max_num_queries):
     for number in range(8):
         world.add_batch(f"More {number}", housing="Brooder 1", age=10 + number)
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(12):
         on(world)

@@ -133,11 +133,11 @@ def test_a_child_cannot_tick_or_untick_hot_work(world: World):
     "source", ["", "room:1", "room:1/no_such_chore", "nonsense", "batch:3/heat_lower/14"]
 )
 def test_what_the_table_does_not_give_to_children_needs_a_helper(source: str):
-    assert chores.least_role(source) == Role.HELPER
+    assert chores.least_role(source, 0) == Role.HELPER
 
 
 def test_every_chore_of_the_table_asks_for_the_role_it_names(world: World):
-    found = {key: chores.least_role(f"room:1/{key}") for key in table.chores()}
+    found = {key: chores.least_role(f"room:1/{key}", 0) for key in table.chores()}
     assert found == {
         key: Role.CHILD if chore.who == "child" else Role.HELPER for key, chore in table.chores().items()
     }

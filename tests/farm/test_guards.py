@@ -7,8 +7,20 @@ from datetime import timedelta
 import pytest
 from django.db import DatabaseError, connection, transaction
 
-from farm.models import Batch, CountEntry, Housing, Member, Observation, Stay, guards
+from farm.models import (
+    Away,
+    Batch,
+    CountEntry,
+    Housing,
+    Member,
+    Observation,
+    PersonalLink,
+    Stay,
+    guards,
+)
 from tests.conftest import NOON, TODAY, World
+
+NEVER = "member_child_never_hot_work"
 
 
 def refused(act) -> str:
@@ -152,6 +164,13 @@ class TestOneBatchHousing:
         (lambda w: Housing(farm=w.farm, name="x", area_m2=0, code="a"), "housing_area_sensible"),
         (lambda w: Housing(farm=w.farm, name="x", area_m2=1, kind="barn", code="a"), "housing_kind_known"),
         (lambda w: Member(farm=w.farm, name="x", role="boss"), "member_role_known"),
+        (lambda w: Member(farm=w.farm, name="x", share=1001), "member_share_sensible"),
+        (lambda w: Member(farm=w.farm, name="x", max_week_minutes=10_081), "member_week_has_so_many_minutes"),
+        (lambda w: Away(farm=w.farm, member=w.keeper, start=TODAY, end=TODAY), "away_ends_after_start"),
+        *(
+            (lambda w, on=on: Member(farm=w.farm, name="x", role="child", **{on: True}), NEVER)
+            for on in ("adult", "can_heat", "can_dose", "can_slaughter")
+        ),
         (
             lambda w: Observation(farm=w.farm, kind="note", note="?", at=NOON),
             "observation_is_of_something",
@@ -164,6 +183,32 @@ class TestOneBatchHousing:
 )
 def test_what_must_never_be_is_refused_by_name(world: World, make, rule: str):
     assert rule in refused(make(world).save)
+
+
+def test_no_adult_with_hot_work_becomes_a_child_by_their_role_alone(world: World):
+    assert NEVER in refused(lambda: Member.objects.filter(pk=world.keeper.pk).update(role="child"))
+
+
+def test_a_child_may_carry_water_and_lift(world: World):
+    child = Member(farm=world.farm, name="Kim", role="child", can_lift=True, can_water=True)
+    child.save()
+
+    assert child.abilities == {"lifting", "water"}
+
+
+@pytest.mark.parametrize("model", [Away, PersonalLink])
+def test_what_is_of_a_member_stays_on_their_farm(world: World, elsewhere: World, model: type):
+    fields = {"start": TODAY, "end": TODAY + timedelta(days=1)} if model is Away else {"created_at": NOON}
+    row = model(farm=world.farm, member=elsewhere.keeper, **fields)
+
+    assert guards.OTHER_FARM in refused(row.save)
+
+
+def test_two_links_never_have_the_same_secret(world: World):
+    same = {"farm": world.farm, "member": world.keeper, "created_at": NOON, "token_sha256": "a" * 64}
+    PersonalLink.objects.create(**same)
+
+    assert "token_sha256" in refused(lambda: PersonalLink.objects.create(**same))
 
 
 def test_the_guards_can_be_installed_again_and_again(world: World):

@@ -117,7 +117,7 @@ def test_what_is_adopted_shows_in_the_agenda_on_the_board_and_in_calendars(world
     sheet = occupancy.for_farm(world.farm, window, TODAY)
     assert egg_set.batch.pk in {stay.batch_id for stay in sheet.stays.values()}
     assert sheet.breaches == ()
-    everyone = reader(may_do=frozenset(item.who for item in items))
+    everyone = reader()
     titles = {(entry.day, entry.summary) for entry in entries(items, {}, everyone, NOON)}
     assert any(day == egg_set.set_on and "E1" in title for day, title in titles)
     assert any(day == egg_set.batch.hatch_day and "E1" in title for day, title in titles)

@@ -118,3 +118,26 @@ def test_an_unused_machine_is_removed_after_asking_and_a_used_one_is_not(seen: C
 
     assert list(errors(answer)) == [""]
     assert list(Machine.objects.all()) == [used]
+
+
+def test_where_a_machine_stands_is_kept_and_offered_from_housing_too(seen: Client, world: World):
+    world.add_housing("Loft", whereabouts="barn")
+    page = seen.get("/hatching/machines/new/")
+    usual = kept(page.context["form"]) | {"name": "Cabinet 1", "medium_eggs": "48"}
+
+    seen.post("/hatching/machines/new/", usual | {"whereabouts": " barn "})
+
+    assert '<option value="barn">' in page.content.decode()
+    assert Machine.objects.get().whereabouts == "barn"
+    machine = Machine.objects.get()
+    again = seen.get(f"/hatching/machines/{machine.pk}/edit/").context["form"]
+    assert [field.name for field in again.folded] == ["whereabouts"]
+    assert again["whereabouts"].value() == "barn"
+
+
+def test_a_place_too_long_is_refused_at_its_field(seen: Client, world: World):
+    usual = kept(seen.get("/hatching/machines/new/").context["form"]) | {"name": "New", "medium_eggs": "48"}
+
+    answer = seen.post("/hatching/machines/new/", usual | {"whereabouts": "x" * 41})
+
+    assert list(errors(answer)) == ["whereabouts"]

@@ -234,3 +234,26 @@ def test_what_cannot_be_right_is_told_at_its_field(
 
 def test_an_unknown_kind_of_sight_is_not_found(seen: Client, world: World):
     assert seen.post(f"/housing/{world.housing['Pen 1'].pk}/observe/", {"kind": "ufo"}).status_code == 404
+
+
+def test_where_it_stands_is_kept_and_offered_to_the_next(seen: Client, world: World):
+    seen.post("/housing/new/", PEN | {"whereabouts": " old  barn "})
+    pen = Housing.objects.get(name="Pen 2")
+
+    page = seen.get("/housing/new/").content.decode()
+    form = seen.get(f"/housing/{pen.pk}/edit/").context["form"]
+
+    assert pen.whereabouts == "old barn"
+    assert '<option value="old barn">' in page
+    assert 'list="places"' in page
+    assert form["whereabouts"].value() == "old barn"
+
+
+def test_where_it_stands_is_folded_until_it_is_refused(seen: Client, world: World):
+    opened = seen.get("/housing/new/").context["form"]
+    refused = seen.post("/housing/new/", PEN | {"whereabouts": "x" * 41}).context["form"]
+
+    assert [field.name for field in opened.folded] == ["whereabouts"]
+    assert refused.folded == []
+    assert "whereabouts" in [field.name for field in refused.first]
+    assert not Housing.objects.filter(name="Pen 2").exists()

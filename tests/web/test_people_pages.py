@@ -1,15 +1,18 @@
-"""The members' pages: who is there, who may come, and the link that is shown once."""
+"""The members' pages: who is there, who may come, and the invitation that is shown once."""
 
 import re
+from datetime import timedelta
 
 import pytest
+import time_machine
 from django.core import mail
 from django.core.mail.backends import locmem
 from django.test import override_settings
 from django.urls import reverse
 
 from farm.models import Invitation, Member
-from farm.services import members
+from farm.services import aways, members
+from tests.conftest import NOON, TODAY
 
 
 @pytest.fixture
@@ -31,21 +34,47 @@ class BrokenMail(locmem.EmailBackend):
 
 
 def test_the_list_shows_everybody_with_role_and_sign_in(world, ada, finn):
-    page = " ".join(ada.get(reverse("people")).content.decode().split())
+    page = " ".join(ada.get(reverse("members")).content.decode().split())
     assert "Ada" in page
     assert "Signs in as ada@example.org" in page
     assert "Finn" in page
     assert "Does not sign in" in page
 
 
+def test_the_peoples_first_page_is_the_list_too(world, ada, finn):
+    page = ada.get(reverse("people"))
+    assert page.status_code == 200
+    assert "Finn" in page.content.decode()
+
+
+def test_the_list_says_when_somebody_is_away_and_how_much_they_do(world, ada):
+    gil = members.add(world.by, name="Gil", role="helper", adult=True, rounds=[0, 2], share=50)
+    day = TODAY + timedelta(days=400)
+    aways.add(world.by, member_id=gil.pk, start=day, end=day + timedelta(days=3))
+    with time_machine.travel(NOON, tick=False):
+        page = " ".join(ada.get(reverse("members")).content.decode().split())
+    assert "helper (does and records), adult" in page
+    assert "There for 2 of 21 rounds a week, share 50 %" in page
+    assert "Away: 5 June – 7 June" in page
+
+
+def test_members_find_their_own_pages_and_nobody_elses(world, client, finn):
+    kim = world.add_member("Kim", "child")
+    client.force_login(kim.login)
+    page = client.get(reverse("members")).content.decode()
+    for name in ("member-away", "member-links"):
+        assert reverse(name, args=[kim.member.pk]) in page
+        assert reverse(name, args=[finn.pk]) not in page
+
+
 def test_who_left_is_not_on_the_list(world, ada, finn):
     members.leave(world.by, member_id=finn.pk)
-    assert "Finn" not in ada.get(reverse("people")).content.decode()
+    assert "Finn" not in ada.get(reverse("members")).content.decode()
 
 
 def test_others_see_names_but_neither_e_mails_nor_buttons(world, client, finn):
     client.force_login(world.add_member("Kim", "child").login)
-    page = client.get(reverse("people")).content.decode()
+    page = client.get(reverse("members")).content.decode()
     assert "Finn" in page
     assert "ada@example.org" not in page
     for name in ("member-edit", "member-invite", "member-leave"):
@@ -56,7 +85,7 @@ def test_the_list_is_read_in_a_steady_number_of_queries(world, ada, finn, django
     for n in range(12):
         members.add(world.by, name=f"P{n}", role="helper")
     with django_assert_max_num_queries(8):
-        ada.get(reverse("people"))
+        ada.get(reverse("members"))
 
 
 def test_a_member_is_added_and_the_page_says_what_next(world, ada):
@@ -84,7 +113,7 @@ def test_a_member_that_cannot_be_right_is_refused_with_what_was_typed(world, ada
 
 def test_a_member_is_changed(world, ada, finn):
     typed = {"name": "Fynn", "role": "child", "version": finn.version}
-    assert ada.post(reverse("member-edit", args=[finn.pk]), typed).url == reverse("people")
+    assert ada.post(reverse("member-edit", args=[finn.pk]), typed).url == reverse("members")
     finn.refresh_from_db()
     assert (finn.name, finn.role) == ("Fynn", "child")
 
@@ -153,8 +182,8 @@ def test_an_invitations_link_is_shown_once_with_a_way_to_copy_it(world, ada, fin
     link = re.search(r">(http://localhost:\d+(/join/[\w-]{32}/))<", page)
     assert 'data-copy="link"' in page
     assert "no-store" in answer["Cache-Control"]
-    assert link[1] not in ada.get(reverse("people")).content.decode()
-    assert "Invited, until" in ada.get(reverse("people")).content.decode()
+    assert link[1] not in ada.get(reverse("members")).content.decode()
+    assert "Invited, until" in ada.get(reverse("members")).content.decode()
     assert type(client)().get(link[2]).status_code == 200
     assert mail.outbox == []
 

@@ -231,7 +231,7 @@ def test_a_child_ticking_the_rest_ticks_only_what_a_child_may(chicks, client):
     send(child, "/today/mark-rest/", day=day(0), group=group.key)
     found = list(ChoreMark.objects.all())
     assert found
-    assert {chores.least_role(mark.source) for mark in found} == {Role.CHILD}
+    assert {chores.least_role(mark.source, mark.farm_id) for mark in found} == {Role.CHILD}
 
 
 @pytest.mark.parametrize("address", ["/today/mark/", "/today/unmark/", "/today/mark-rest/"])

@@ -82,4 +82,7 @@ class Builder:
             cautions=chore.cautions,
             checklist=self.checklists[job] + checklist,
             people=people,
+            needs=() if free else chore.needs,
+            care=chore.care and not free,
+            heated="heat" in chore.needs and not free,
         )

@@ -111,5 +111,7 @@ def _dealt(
                 who=chore.who,
                 cautions=chore.cautions,
                 checklist=build.checklists[job] + lines,
+                needs=chore.needs,
+                care=chore.care,
             )
         due += DAY

@@ -17,6 +17,12 @@ def last_heated_day(programme: Programme) -> int | None:
     return rule(programme, "heat_off_latest_day") if programme.curves.get("temp_c") else None
 
 
+def needed(programme: Programme, age_days: int) -> bool:
+    """Say whether heat may still be needed at an age."""
+    last = last_heated_day(programme)
+    return last is not None and age_days <= last
+
+
 def temp_c(programme: Programme, age_days: int) -> float:
     """Return the °C set at an age: the last knot's, so never cooler than the curve between knots."""
     return knot_at(programme.curves["temp_c"], age_days).value

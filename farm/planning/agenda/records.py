@@ -112,14 +112,17 @@ class AgendaEggSet:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One dated step or chore; the occurrence is identified by (source, due, round) alone.
+    """One dated step or chore; the occurrence is identified by its source and the day and round it was first due.
 
     source: stable id, for example "batch:7/heat_lower/14", "room:3/feed_water", "eggs:4/candle/7" or
     "machine:2/turn_eggs". room: key of a housing, or "machine:" and the key of a machine. job: key of the chore
     table. until: None for a one-day item, else the first day after its window. source_key: who says so.
     age_days: of the batch, or of the youngest in a housing's chore. minutes: whole minutes for all birds.
     who: the least experienced who may do it ("adult", "helper", "child"). people: hands needed at once.
-    open_ended: it stays on the list after `until` too, until what it asks for is recorded.
+    open_ended: it stays on the list after `until` too, until what it asks for is recorded. needs: what whoever
+    does it must be able to do. care: birds or eggs suffer without it the same day. heated: heat equipment is on where
+    it is done. asks: what is wanted with the tick: "", "note" or "photo". first: the day and round it was due before
+    it was put off, None when it was not.
     """
 
     source: str
@@ -142,8 +145,14 @@ class Item:
     checklist: tuple[Phrase, ...] = ()
     people: int = 1
     open_ended: bool = False
+    needs: tuple[str, ...] = ()
+    care: bool = False
+    heated: bool = False
+    asks: str = ""
+    first: tuple[date, str] | None = None
 
     @property
     def occurrence(self) -> tuple[str, date, str]:
-        """Return what identifies this occurrence whatever it is called and however long it takes."""
-        return self.source, self.due, self.round
+        """Return what identifies this occurrence whatever it is called, however long it takes or late it is done."""
+        day, round_ = self.first or (self.due, self.round)
+        return self.source, day, round_

@@ -57,7 +57,7 @@ def _dealt(duty: Duty, crowd: Crowd, build: Builder, first: date, stop: date) ->
     youngest = max(batch.hatch_day for batch, _ in duty.members)
     took = build.minutes(duty.job, sum(birds for _, birds in duty.members))
     source, why, checklist = f"room:{crowd.room}/{duty.job}", build.whys[duty.job], build.checklists[duty.job]
-    age = (first - youngest).days
+    age, heated = (first - youngest).days, bool(crowd.warmed)
     due, wait = first, (first - crowd.since).days % duty.every
     while due < stop:
         if wait == 0 and (
@@ -83,5 +83,8 @@ def _dealt(duty: Duty, crowd: Crowd, build: Builder, first: date, stop: date) ->
                     chore.who,
                     chore.cautions,
                     checklist,
+                    needs=chore.needs,
+                    care=chore.care,
+                    heated=heated,
                 )
         due, age, wait = due + DAY, age + 1, (wait + 1) % duty.every

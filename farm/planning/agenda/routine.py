@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
+from farm.planning.agenda import heat
 from farm.planning.agenda.ages import knot_at, rule
 from farm.planning.agenda.building import wanted
-from farm.planning.agenda.heat import last_heated_day
 from farm.planning.agenda.records import AgendaBatch
 from farm.trade.chores import Chore
 from farm.trade.general import figure
@@ -38,6 +38,13 @@ class Crowd:
         """Return the age in days of the youngest member."""
         return min(self.age(batch) for batch, _ in self.members)
 
+    @property
+    def warmed(self) -> Members:
+        """Return the members that still need heat, none where there is none."""
+        if not self.heated:
+            return ()
+        return tuple((b, n) for b, n in self.members if heat.needed(b.programme, self.age(b)))
+
 
 @dataclass(frozen=True, slots=True)
 class Duty:
@@ -55,7 +62,7 @@ def turning_days(programme: Programme, table: Mapping[str, Chore]) -> set[int]:
     days |= {day for name in ("day_out_day", "cloth_off_day") if (day := rule(programme, name)) is not None}
     for chore in table.values():
         days |= {day for day in (chore.first_day, chore.last_day, chore.early_until_day) if day is not None}
-    last = last_heated_day(programme)
+    last = heat.last_heated_day(programme)
     return days if last is None else days | {last + 1}
 
 
@@ -76,8 +83,7 @@ def _duty(chore: Chore, crowd: Crowd) -> Duty | None:
     if chore.condition == "bedding":
         return _bedding(chore, crowd)
     if chore.condition == "heated":
-        warmed = tuple((b, n) for b, n in crowd.members if _needs_heat(crowd, b))
-        return Duty(chore.key, warmed, every) if crowd.heated else None
+        return Duty(chore.key, crowd.warmed, every)
     if chore.condition == "outdoors":
         old_enough = all(crowd.age(b) >= (rule(b.programme, "day_out_day") or 0) for b, _ in crowd.members)
         return Duty(chore.key, crowd.members, every) if old_enough and not crowd.indoor else None
@@ -90,11 +96,6 @@ def _duty(chore: Chore, crowd: Crowd) -> Duty | None:
 
 def _of_age(chore: Chore, age: int) -> bool:
     return age >= (chore.first_day or 0) and (chore.last_day is None or age < chore.last_day)
-
-
-def _needs_heat(crowd: Crowd, batch: AgendaBatch) -> bool:
-    last = last_heated_day(batch.programme)
-    return last is not None and crowd.age(batch) <= last
 
 
 def _bedding(chore: Chore, crowd: Crowd) -> Duty | None:

@@ -48,9 +48,10 @@ def choices(problem: RotaProblem) -> Choices:
         rooms[place(job)].append(job)
     may: dict[Key, tuple[str, ...]] = {}
     for together in rooms.values():
+        watchers = list[RotaJob]()
         if any(job.heated for job in together):
             _unpin_lonely(together, allowed, pinned)
-        watchers = [job for job in together if _takes_adult(job, allowed, pinned)]
+            watchers = [job for job in together if _takes_adult(job, allowed, pinned)]
         for job in together:
             may[job.key] = _may(job, watchers, allowed, pinned)
     return Choices(
@@ -60,7 +61,7 @@ def choices(problem: RotaProblem) -> Choices:
         pinned={key: tuple(person.key for person in kept) for key, kept in pinned.items() if kept},
         fillable={job.key: min(job.people, len(may[job.key])) for job in jobs},
         dropped=tuple(
-            job.key for job in jobs if len(problem.pins.get(job.key, ())) > len(pinned[job.key])
+            job.key for job in jobs if len(set(problem.pins.get(job.key, ()))) > len(pinned[job.key])
         ),
     )
 

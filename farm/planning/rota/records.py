@@ -75,7 +75,8 @@ class Weights:
 
     unfilled: a seat nobody sits on. deviation: a minute of the largest distance from a fair share. over: a minute over
     what somebody wants at most in a week. block: one more person in a cell. change: a chore's person differs from the
-    time before. unliked: a chore not given to any of those who prefer it. touched: a cell others do than planned before.
+    time before. unliked: a chore not given to any of those who prefer it. touched: a cell that others do than planned
+    before.
     """
 
     unfilled: float = 1000.0

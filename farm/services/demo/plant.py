@@ -127,4 +127,7 @@ def _tick_lately(by: Actor, farm: Farm) -> None:
     for item in agenda.for_farm(farm, Window(by.today - timedelta(days=14), 14), by.today):
         if item.kind == "step" or item.due >= lately:
             on = at(by, (item.due - by.today).days)
-            chores.mark(on, source=item.source, due=item.due, round=item.round, title=say(item.title))
+            source, due, round = item.occurrence
+            chores.mark(
+                on, source=source, due=due, round=round, title=say(item.title), minutes=item.minutes
+            )

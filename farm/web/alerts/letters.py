@@ -1,4 +1,4 @@
-"""Letters to a farm's keepers: what they must hear about, and what no longer holds."""
+"""Letters to a farm's keepers, and word over their other channels: what they must hear, and what no longer holds."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.core.mail import send_mail
+from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import override
@@ -16,7 +17,8 @@ from farm.models import Alert, Farm, Member
 from farm.models.member import Role
 from farm.models.weather import AlertKind
 from farm.queries import alerts as words
-from farm.services import alerts
+from farm.services import alerts, locks
+from farm.services.reminders import alarms
 
 
 def send(*, farm_id: int, now: datetime) -> int:
@@ -33,9 +35,12 @@ def send(*, farm_id: int, now: datetime) -> int:
             farm=farm, role=Role.KEEPER, login__isnull=False, left_on__isnull=True
         ).select_related("login")
     )
-    new = _taken(alerts.to_tell(farm_id), "told_at", now)
-    over = _taken(alerts.to_take_back(farm_id), "taken_back_at", now)
-    worth_a_letter = [one for one in new if not _goes_on(one)]
+    with transaction.atomic():  # the other channels get it with the mark, or neither is there
+        locks.farm(farm_id)
+        new = _taken(alerts.to_tell(farm_id), "told_at", now)
+        over = _taken(alerts.to_take_back(farm_id), "taken_back_at", now)
+        worth_a_letter = [one for one in new if not _goes_on(one)]
+        alarms.tell(farm=farm, new=worth_a_letter, over=over, now=now)
     if not (worth_a_letter or over):
         return 0
     try:

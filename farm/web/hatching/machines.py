@@ -16,7 +16,7 @@ from farm.models import EggSet, Machine
 from farm.models.egg_set import EggSetState
 from farm.models.machine import Air, MachineWork
 from farm.models.member import Role
-from farm.queries import lookup
+from farm.queries import lookup, whereabouts
 from farm.services import machines
 from farm.services.machine_rules import CAPACITIES, MOST_CLEANING_DAYS, MOST_EGGS
 from farm.trade import species
@@ -25,6 +25,7 @@ from farm.web.asking import ask_first
 from farm.web.forms import DayField, VersionedForm
 from farm.web.hatching import fields
 from farm.web.hatching.wording import does, holds
+from farm.web.housing.forms import whereabouts_field
 from farm.web.mishaps import shown_in
 
 _BOTH = ["GET", "POST"]
@@ -48,6 +49,7 @@ def _eggs(label: Any, **kwargs: Any) -> forms.IntegerField:
 class MachineForm(VersionedForm):
     """A machine: what it does, how many eggs of each size fill it, and its rules."""
 
+    later = ("whereabouts",)
     name = forms.CharField(
         label=gettext_lazy("Name"), max_length=60, help_text=gettext_lazy("As it stands on the machine.")
     )
@@ -87,6 +89,7 @@ class MachineForm(VersionedForm):
         help_text=gettext_lazy("Empty: in use until further notice."),
     )
     notes = fields.notes()
+    whereabouts = whereabouts_field()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -96,6 +99,11 @@ class MachineForm(VersionedForm):
         """Take an empty number of eggs as none of that size."""
         found = super().clean() or {}
         return found | {name: found[name] or 0 for name in CAPACITIES if name in found}
+
+    @property
+    def places(self) -> list[str]:
+        """Return the places that have a name already."""
+        return whereabouts.known(self.farm)
 
     @staticmethod
     def stored(machine: Machine) -> dict[str, Any]:

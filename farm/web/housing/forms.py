@@ -13,6 +13,7 @@ from farm.husbandry import litter
 from farm.models import Housing
 from farm.models.housing import HousingKind, Light
 from farm.models.observation import ObservationKind
+from farm.queries import whereabouts
 from farm.services.housing_rules import RANGES
 from farm.trade import behaviours, species
 from farm.trade.general import figure
@@ -35,6 +36,17 @@ def by_kind(kind: str) -> dict[str, Any]:
     }
 
 
+def whereabouts_field() -> forms.CharField:
+    """Return the field for where a housing or machine stands."""
+    return forms.CharField(
+        label=_("Where it stands"),
+        required=False,
+        max_length=40,
+        help_text=_("For example “barn”. The rota gives the chores of what stands together to one person."),
+        widget=forms.TextInput(attrs={"list": "places", "autocomplete": "off"}),
+    )
+
+
 def stored(housing: Housing) -> dict[str, Any]:
     """Return a housing's values for its form."""
     return {name: getattr(housing, name) for name in HousingForm.base_fields}
@@ -43,6 +55,7 @@ def stored(housing: Housing) -> dict[str, Any]:
 class HousingForm(VersionedForm):
     """A housing: its room, heat and rules."""
 
+    later = ("whereabouts",)
     name = forms.CharField(label=_("Name"), max_length=60, help_text=_("As it stands on the door."))
     kind = forms.ChoiceField(label=_("Kind"), choices=HousingKind.choices)
     area_m2 = QuantityField(unit="m2", label=_("Floor the birds can use"))
@@ -88,12 +101,18 @@ class HousingForm(VersionedForm):
     notes = forms.CharField(
         label=_("Notes"), required=False, max_length=2000, widget=forms.Textarea({"rows": 3})
     )
+    whereabouts = whereabouts_field()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field = self.fields["species"]
         assert isinstance(field, forms.MultipleChoiceField)
         field.choices = [(key, gettext(one.plural)) for key, one in species.species().items()]
+
+    @property
+    def places(self) -> list[str]:
+        """Return the places that have a name already."""
+        return whereabouts.known(self.farm)
 
 
 class SeenForm(FarmForm):

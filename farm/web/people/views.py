@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from farm.errors import NotFound
 from farm.models import Member
-from farm.models.member import Role
+from farm.models.member import Role, all_rounds
 from farm.queries import lookup
 from farm.queries import members as reads
 from farm.services import members
@@ -26,16 +26,27 @@ from farm.web.people.forms import InviteForm, MemberChangeForm, MemberForm
 @require_safe
 @farm_page()
 def people(request: FarmRequest) -> HttpResponse:
+    """Open the people's part of the farm: for now, the list of members."""
+    return listing(request)
+
+
+@require_safe
+@farm_page()
+def listing(request: FarmRequest) -> HttpResponse:
     """List the farm's members."""
-    rows = reads.present(request.visit.farm.pk, request.visit.by.now)
-    return render(request, "web/people/people.html", {"rows": rows})
+    visit = request.visit
+    rows = reads.present(visit.farm.pk, visit.by.now, visit.by.today)
+    return render(request, "web/people/members.html", {"rows": rows, "rounds_a_week": len(all_rounds())})
 
 
 @require_http_methods(["GET", "POST"])
 @farm_page(Role.KEEPER)
 def add(request: FarmRequest) -> HttpResponse:
-    """Add a member without a login."""
-    form = MemberForm(request.POST if request.method == "POST" else None, farm=request.visit.farm)
+    """Add a member without a login; `?role=child` starts the form with what is usual for that role."""
+    opening = MemberForm.opening(request.GET.get("role", ""))
+    form = MemberForm(
+        request.POST if request.method == "POST" else None, initial=opening, farm=request.visit.farm
+    )
     if request.method == "POST" and form.is_valid():
         with shown_in(form):
             member = members.add(request.visit.by, **form.values())
@@ -44,14 +55,15 @@ def add(request: FarmRequest) -> HttpResponse:
                 request,
                 _("%(member)s is on the farm. Invite them if they shall sign in.") % {"member": member},
             )
-            return redirect("people")
-    return render(request, "web/people/member.html", {"form": form})
+            return redirect("members")
+    context = {"form": form, "roles": Role.choices, "role": opening["role"]}
+    return render(request, "web/people/member.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 @farm_page(Role.KEEPER)
 def change(request: FarmRequest, pk: int) -> HttpResponse:
-    """Change a member's name or role."""
+    """Change what is known of a member."""
     member = _present(request, pk)
     if request.method == "POST":
         form = MemberChangeForm(request.POST, farm=request.visit.farm)
@@ -62,7 +74,7 @@ def change(request: FarmRequest, pk: int) -> HttpResponse:
                 )
             if form.is_valid():
                 messages.success(request, _("Saved."))
-                return redirect("people")
+                return redirect("members")
     else:
         form = MemberChangeForm(initial=MemberChangeForm.stored(member), farm=request.visit.farm)
     return render(request, "web/people/member.html", {"form": form, "member": member})
@@ -78,7 +90,7 @@ def leave(request: FarmRequest, pk: int) -> HttpResponse:
     form, done = ask_first(request, lambda: members.leave(request.visit.by, member_id=pk))
     if done:
         messages.success(request, _("%(member)s left the farm.") % {"member": member})
-        return redirect("today" if pk == request.visit.member.pk else "people")
+        return redirect("today" if pk == request.visit.member.pk else "members")
     return render(request, "web/people/leave.html", {"member": member, "form": form})
 
 

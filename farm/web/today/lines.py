@@ -105,7 +105,7 @@ class Line:
 
 def may_tick(member: Member, source: str) -> bool:
     """Say whether the member may tick an occurrence of `source`."""
-    return member.role != Role.CHILD or chores.least_role(source) == Role.CHILD
+    return member.role != Role.CHILD or chores.least_role(source, member.farm_id) == Role.CHILD
 
 
 def of_due(due: Due, member: Member, units: str, error: str = "") -> Line:

@@ -67,6 +67,7 @@ def mark(request: FarmRequest) -> HttpResponse:
             title=wording.say(due.item.title, request.visit.farm.units) if due else typed["title"],
             state=typed["state"] or MarkState.DONE,
             note=typed["note"],
+            minutes=due.item.minutes if due else 0,
         )
     except BadInput as error:
         if due is None:
@@ -96,7 +97,14 @@ def mark_rest(request: FarmRequest) -> HttpResponse:
     before = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
     rest = [line for one in before.rounds for group in one.groups if group.key == key for line in group.rest]
     for line in rest:
-        chores.mark(visit.by, source=line.source, due=line.due, round=line.round, title=line.title)
+        chores.mark(
+            visit.by,
+            source=line.source,
+            due=line.due,
+            round=line.round,
+            title=line.title,
+            minutes=line.minutes,
+        )
     if not request.htmx:  # type: ignore[attr-defined]
         asked = {"day": day.isoformat()} | ({"open": rest[0].key} if rest else {})
         return HttpResponseRedirect(f"{reverse('today')}?{urlencode(asked)}#group-{key}")

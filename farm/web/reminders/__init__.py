@@ -1,0 +1,1 @@
+"""What a member is told and how, and for keepers what did not arrive."""
