@@ -128,6 +128,7 @@ class Migration(migrations.Migration):
                 ('care', models.BooleanField(default=False, verbose_name='the birds depend on it that day')),
                 ('asks', models.CharField(blank=True, choices=[('', 'a tick'), ('note', 'a tick and a note'), ('photo', 'a tick and a picture')], max_length=5, verbose_name='asks for')),
                 ('checklist', models.JSONField(blank=True, default=list, validators=[farm.models.own_chore.check_texts], verbose_name='checklist')),
+                ('begun_on', models.DateField(editable=False)),
                 ('ended_on', models.DateField(blank=True, editable=False, null=True)),
             ],
             options={

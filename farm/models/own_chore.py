@@ -63,7 +63,8 @@ class OwnChore(Versioned):
     """One chore of the keeper's own.
 
     repeat: a recurrence rule of `farm.planning.repeats`, "" for once on `start`. exceptions: ISO days left out. care:
-    birds suffer when it is not done the same day. place: where, when it is no housing. ended_on: no more from then.
+    birds suffer when it is not done the same day. place: where, when it is no housing. begun_on,
+    ended_on: nothing of it is asked before, and from then on.
     """
 
     title = models.CharField(_("what is to be done"), max_length=100)
@@ -84,6 +85,7 @@ class OwnChore(Versioned):
     care = models.BooleanField(_("the birds depend on it that day"), default=False)
     asks = models.CharField(_("asks for"), max_length=5, choices=Asks.choices, blank=True)
     checklist = models.JSONField(_("checklist"), default=list, blank=True, validators=[check_texts])
+    begun_on = models.DateField(editable=False)
     ended_on = models.DateField(null=True, blank=True, editable=False)
 
     class Meta:

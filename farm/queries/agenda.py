@@ -78,7 +78,7 @@ def on_day(farm: Farm, day: date, today: date) -> DayWork:
         kept=tuple(mark for key, mark in done.items() if mark.due == day and key not in known),
         caught_up=tuple(
             Due(item, done[item.occurrence])
-            for item in earlier
+            for item in (*old, *earlier)
             if item.occurrence in done and _local_day(done[item.occurrence], farm) == day
         ),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from farm.models import Farm, OwnChore
+from farm.models import ChoreMark, Farm, OwnChore
 from farm.phrase import Phrase
 from farm.planning import repeats
 from farm.planning.agenda import AgendaOwnChore
@@ -45,6 +45,7 @@ def for_agenda(farm: Farm) -> tuple[AgendaOwnChore, ...]:
             checklist=tuple(row.checklist),
             care=row.care,
             asks=row.asks,
+            begun_on=row.begun_on,
             ended_on=row.ended_on,
         )
         for row in OwnChore.objects.filter(farm=farm).select_related("housing")
@@ -60,6 +61,11 @@ def listed(farm: Farm, today: date) -> list[Listed]:
     return sorted(rows, key=lambda one: (one.next_on is None, one.chore.title.casefold(), one.chore.pk))
 
 
+def ticked(chore: OwnChore) -> bool:
+    """Say whether any of it was ever ticked or left out."""
+    return ChoreMark.objects.filter(farm=chore.farm_id, source=source(chore.pk)).exists()
+
+
 def rule(chore: OwnChore) -> Repeat | None:
     """Return how a chore repeats, None for once."""
     return repeats.parse(chore.repeat) if chore.repeat else None
@@ -72,6 +78,7 @@ def exceptions(chore: OwnChore) -> frozenset[date]:
 
 def next_on(chore: OwnChore, today: date) -> date | None:
     """Return the first day from `today` on that a chore is due; None when there is none."""
+    today = max(today, chore.begun_on)
     repeat = rule(chore)
     if repeat is None:
         day: date | None = chore.start if chore.start >= today else None
@@ -82,4 +89,4 @@ def next_on(chore: OwnChore, today: date) -> date | None:
 
 def has_any(chore: OwnChore) -> bool:
     """Say whether a chore is ever due."""
-    return next_on(chore, chore.start) is not None
+    return next_on(chore, max(chore.start, chore.begun_on)) is not None

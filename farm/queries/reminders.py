@@ -54,7 +54,7 @@ class Work:
 
     def __init__(self, rounds: Rounds) -> None:
         self._rounds = rounds
-        self._all = _by_round(Task(due.item, _given(rounds, due)) for due in rounds.dues if due.open)
+        self._all = _by_round(_task(rounds, due) for due in rounds.dues if due.open)
         self._of: dict[int, dict[tuple[date, str], list[Task]]] = {}
 
     def all(self, day: date, name: str) -> list[Task]:
@@ -123,6 +123,13 @@ def push_alone(reader: Reader) -> tuple[Channel, ...]:
     if reader.member.login_id is None:
         return reader.channels
     return tuple(one for one in reader.channels if one.kind != ChannelKind.EMAIL)
+
+
+def _task(rounds: Rounds, due: Due) -> Task:
+    """Return an occurrence as nobody in particular sees it."""
+    given, out = _given(rounds, due), rounds.out
+    short = out is not None and out.start <= due.item.due < out.end and not given and bool(due.item.minutes)
+    return Task(due.item, given, short)
 
 
 def _given(rounds: Rounds, due: Due) -> tuple[int, ...]:

@@ -61,14 +61,14 @@ def revoke(by: Actor, *, link_id: int) -> PersonalLink:
 
 def opened(secret: str, *, now: datetime) -> PersonalLink:
     """Return the link of a secret, with its member and farm. Raises NotFound when it is unknown, switched off, or its
-    member left.
+    member left. Whatever clock says `now`: once switched off, it never opens again.
     """
     found = (
         PersonalLink.objects.select_related("member__farm", "farm")
-        .filter(token_sha256=token_hash(secret), member__left_on__isnull=True)
+        .filter(token_sha256=token_hash(secret), revoked_at__isnull=True, member__left_on__isnull=True)
         .first()
     )
-    if found is None or (found.revoked_at is not None and found.revoked_at <= now):
+    if found is None:
         raise NotFound(_("This link does not work any more. Ask on your farm for a new one."))
     return found
 

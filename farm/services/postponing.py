@@ -55,11 +55,24 @@ def bring_back(by: Actor, *, source: str, due: date, round: str) -> None:
             log.remove(row)
 
 
-def latest_day(item: Item) -> date:
-    """Return the last day an occurrence may be put off to."""
-    first = item.first[0] if item.first else item.due
-    last = first if item.care else first + timedelta(days=MOST_DAYS)
-    return last if item.until is None or item.open_ended else min(last, item.until - timedelta(days=1))
+def latest_day(item: Item, today: date) -> date:
+    """Return the last day an occurrence may be put off to; before today, it can't be any more.
+
+    It counts from the day it was first due; what stays on the list until it is done may wait from today on.
+    """
+    first = item.occurrence[1]
+    if item.care:
+        return first
+    if item.open_ended:
+        return max(first, today) + timedelta(days=MOST_DAYS)
+    last = first + timedelta(days=MOST_DAYS)
+    return last if item.until is None else min(last, item.until - timedelta(days=1))
+
+
+def later_rounds(item: Item, day: date) -> list[Round]:
+    """Return the rounds of `day` that come after the one an occurrence is due in now."""
+    order = Round.values
+    return [one for one in Round if (day, order.index(one)) > (item.due, order.index(item.round))]
 
 
 def _open(farm: Farm, source: str, due: date, round: str, today: date) -> Item:
@@ -76,10 +89,9 @@ def _check(item: Item, to_due: date, to_round: str, today: date) -> None:
         raise BadInput.at("to_round", _("Choose a round."))
     if to_due < today:
         raise BadInput.at("to_due", _("This day is over."))
-    order = Round.values
-    if (to_due, order.index(to_round)) <= (item.due, order.index(item.round)):
+    if to_round not in later_rounds(item, to_due):
         raise BadInput.at("to_due", _("Choose a later day or round."))
-    last = latest_day(item)
+    last = latest_day(item, today)
     if to_due > last and item.care:
         text = _("Birds depend on this the same day: it can only go to a later round of that day.")
         raise BadInput.at("to_due", text)

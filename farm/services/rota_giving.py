@@ -197,12 +197,11 @@ def _save(log: Log, job: RotaJob, before: Sequence[int], after: Sequence[int]) -
         row.seat: row for row in Assignment.objects.filter(farm=log.farm, source=source, due=due, round=round)
     }
     wanted = writing_rows.seats(after, {seat: row.member_id for seat, row in rows.items()})
-    for seat, row in rows.items():
-        if wanted.get(seat) != row.member_id:
-            log.remove(row)
-    for seat, member in sorted(wanted.items()):
-        if seat not in rows or rows[seat].member_id != member:
-            log.add(writing_rows.made(log.farm, job, seat, member))
+    stays = {seat for seat, row in rows.items() if (wanted.get(seat), job.day) == (row.member_id, row.day)}
+    for seat in rows.keys() - stays:
+        log.remove(rows[seat])
+    for seat in sorted(wanted.keys() - stays):
+        log.add(writing_rows.made(log.farm, job, seat, wanted[seat]))
 
 
 def _fix(log: Log, hand: Hand, pins: Iterable[Pin], after: Sequence[int]) -> None:

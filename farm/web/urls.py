@@ -15,6 +15,7 @@ GROUPS = (
     "stays",
     "quick",
     "people",
+    "own_chores",
     "reminders",
     "my",
     "history",

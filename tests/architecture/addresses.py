@@ -13,7 +13,9 @@ from calendars import services as calendars
 from farm.models import (
     Away,
     Batch,
+    Channel,
     CountEntry,
+    Delivery,
     EggEntry,
     EggSet,
     Feed,
@@ -25,6 +27,7 @@ from farm.models import (
     Intake,
     Machine,
     Member,
+    Notice,
     Observation,
     Order,
     OrderLine,
@@ -33,6 +36,7 @@ from farm.models import (
     Plan,
     ProgrammeVersion,
     RearingProgramme,
+    ReminderWishes,
     SettingProposal,
     Stay,
     Supplier,
@@ -58,6 +62,7 @@ from farm.services import (
     suppliers,
     waits,
 )
+from farm.services.reminders import own_channels
 from tests.conftest import TODAY, World
 
 
@@ -135,8 +140,10 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "housing-card": lambda t: {"code": t["housing"].code},
     **{
         f"member-{name}": lambda t: {"pk": t["member"].pk}
-        for name in ("edit", "leave", "invite", "away", "links")
+        for name in ("edit", "leave", "invite", "away", "links", "reminders")
     },
+    **{f"channel-{name}": lambda t: {"pk": t["channel"].pk} for name in ("test", "switch", "remove")},
+    **{f"message-{name}": lambda t: {"pk": t["message"].pk} for name in ("again", "drop")},
     "away-remove": lambda t: {"pk": t["away"].pk},
     "member-link-off": lambda t: {"pk": t["personal_link"].pk},
     "history-entry": lambda t: {"pk": t["entry"].pk},
@@ -189,6 +196,7 @@ def things(world: World) -> Things:
     supplier = suppliers.add(world.by, name="Mill")
     chicks = intakes.NewIntake(programme="duck", ordered=9, due_on=TODAY, supplier_id=supplier.pk)
     personal_links.make(world.by, member_id=world.keeper.pk, label="phone")
+    channel = own_channels.add(world.by, member_id=world.keeper.pk, kind="email", address="x@example.org")
     link, _secret = calendars.make_link(world.by, member_id=world.keeper.pk, label="phone")
     wants: dict[str, Any] = {
         "programme": "chicken_layer_brown",
@@ -219,6 +227,8 @@ def things(world: World) -> Things:
         "member": world.keeper,
         "away": aways.add(world.by, member_id=world.keeper.pk, start=TODAY, end=TODAY + timedelta(days=2)),
         "personal_link": world.keeper.personal_links.get(),
+        "channel": channel,
+        "message": _undelivered(world, channel),
         "entry": HistoryEntry.objects.filter(farm=world.farm, noun="batch").first(),
         "link": link,
         "programme": own,
@@ -229,6 +239,14 @@ def things(world: World) -> Things:
         "supplier": supplier,
         "intake": intakes.expect(world.by, new=chicks),
     }
+
+
+def _undelivered(world: World, channel: Channel) -> Delivery:
+    times = dict.fromkeys(("made_at", "due_at", "expires_at"), world.by.now)
+    said = {"kind": "round", "key": "1", "subject": "Birds wait", "body": "Birds", "url": "/my/"}
+    notice = Notice.objects.create(farm=world.farm, member=world.keeper, **said, **times)
+    state = {"state": "dead", "next_try_at": world.by.now}
+    return Delivery.objects.create(farm=world.farm, notice=notice, channel=channel, **state)
 
 
 def path(address: Address, found: Things) -> str:
@@ -245,7 +263,9 @@ def counted(farm_id: int) -> dict[str, int]:
     models = (
         Away,
         Batch,
+        Channel,
         CountEntry,
+        Delivery,
         EggEntry,
         EggSet,
         Feed,
@@ -257,6 +277,7 @@ def counted(farm_id: int) -> dict[str, int]:
         Intake,
         Machine,
         Member,
+        Notice,
         Observation,
         Order,
         OrderLine,
@@ -265,6 +286,7 @@ def counted(farm_id: int) -> dict[str, int]:
         Plan,
         ProgrammeVersion,
         RearingProgramme,
+        ReminderWishes,
         SettingProposal,
         Stay,
         Supplier,

@@ -16,7 +16,9 @@ from calendars.models import CalendarLink
 from farm.models import (
     Away,
     Batch,
+    Channel,
     CountEntry,
+    Delivery,
     EggSet,
     Feed,
     FeedEntry,
@@ -27,6 +29,7 @@ from farm.models import (
     Intake,
     Machine,
     Member,
+    Notice,
     Observation,
     Order,
     OrderLine,
@@ -38,6 +41,7 @@ from farm.models import (
 )
 from farm.services import aways, members, personal_links, proposals
 from farm.services.demo import Planted
+from farm.services.reminders import own_channels
 
 #: Other faces, and the pages of a plan that was worked out: the demo farm has none.
 NOT_OURS = ("admin/", "healthz", "readyz", "^c/", "plan/<")
@@ -72,6 +76,8 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "feed": (Feed, {"kind": "starter", "medicated": False}),
     "entries": (FeedEntry, {"kind": "opened"}),
     "waits": (WaitingTime, {}),
+    "channels": (Channel, {}),
+    "messages": (Delivery, {}),
 }
 
 
@@ -93,6 +99,7 @@ def addresses(demo: Planted) -> dict[str, str]:
     personal_links.make(demo.by, member_id=lina.pk, label="Lina's phone")
     start = demo.by.today + timedelta(days=40)
     aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
+    undelivered(demo)
     return {
         name: reverse(name, kwargs={argument: example(demo, argument, route) for argument in arguments})
         for name, route, arguments in patterns()
@@ -140,6 +147,24 @@ def example(demo: Planted, argument: str, route: str) -> Any:
     words = [word for word in route.split(f"<int:{argument}>")[0].split("/") if word in NOUNS]
     model, names = NOUNS[words[-1]]
     return own(demo, model, **names).pk
+
+
+def undelivered(demo: Planted) -> None:
+    """Give the demo's keeper a way to be told, and a message that did not arrive by it."""
+    assert demo.by.member is not None
+    row = own_channels.add(demo.by, member_id=demo.by.member.pk, kind="email", address="keeper@example.org")
+    Channel.objects.filter(pk=row.pk).update(failed_at=demo.by.now, failure="The mail server was away.")
+    about = {
+        "kind": "round",
+        "key": "1",
+        "subject": "Morning round: 3 chores",
+        "body": "Brooder 1",
+        "url": "/my/",
+    }
+    times = {"made_at": demo.by.now, "due_at": demo.by.now, "expires_at": demo.by.now}
+    notice = Notice.objects.create(farm=demo.farm, member=demo.by.member, **about, **times)
+    state = {"state": "dead", "tries": 5, "next_try_at": demo.by.now, "error": "The mail server was away."}
+    Delivery.objects.create(farm=demo.farm, notice=notice, channel=row, **state)
 
 
 def own(demo: Planted, model: Any, **names: Any) -> Any:

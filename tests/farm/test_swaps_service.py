@@ -9,7 +9,7 @@ import pytest
 from farm.errors import NotAllowed, NotFound
 from farm.models import Assignment, Swap
 from farm.models.rota import SwapState
-from farm.services import chores, history, rota, swaps
+from farm.services import chores, history, own_chores, rota, swaps
 from tests.conftest import TODAY, World
 from tests.farm.judging import day, newest, refused
 from tests.farm.rota_world import able, adult, begin, key, people, pins, refresh, rows
@@ -59,7 +59,7 @@ def test_offered_nothing_changes_but_the_offer_is_there(world, who):
     swap = offer(who)
     assert (swap.state, swap.giver, swap.taker) == (SwapState.OFFERED, who["Ben"].member, who["Ada"].member)
     assert rows(world) == before
-    assert newest().summary == "Ben offers Ada: May 2, morning for May 3, evening"
+    assert newest().summary == "Ben offers Ada: 2 May, morning for 3 May, evening"
 
 
 def test_accepted_both_rounds_change_hands_and_stay_so(world, who):
@@ -70,7 +70,7 @@ def test_accepted_both_rounds_change_hands_and_stay_so(world, who):
     assert (doing(world, 1, "morning"), doing(world, 2, "evening")) == ({(ada,)}, {(ben,)})
     assert state(swap) == SwapState.ACCEPTED
     assert {member for k, member in pins(world) if k[1:] == (day(1), "morning")} == {ada}
-    assert newest().summary == "Ada does it for Ben: May 2, morning for May 3, evening"
+    assert newest().summary == "Ada does it for Ben: 2 May, morning for 3 May, evening"
 
 
 def test_a_round_may_be_given_for_nothing(world, who):
@@ -95,7 +95,7 @@ def test_exactly_what_both_have_at_that_moment_changes_hands(world, who):
 def test_when_there_is_nothing_left_to_give_it_is_refused(world, who):
     swap = offer(who)
     rota.give(world.by, occurrences=turn(world, 1, "morning"), member_id=who["Dora"].member.pk)
-    text = "Ben has nothing to do by the rota on May 2, morning that could be given away."
+    text = "Ben has nothing to do by the rota on 2 May, morning that could be given away."
     assert refused(lambda: swaps.accept(who["Ada"], swap_id=swap.pk)) == {"give": [text]}
     assert state(swap) == SwapState.OFFERED
 
@@ -135,8 +135,6 @@ def test_what_the_taker_did_not_wish_for_is_said_and_holds(world, who):
 
 
 def test_what_both_do_together_stays_with_both(world, who):
-    from farm.services import own_chores
-
     chore = own_chores.add(world.by, title="Move the coop", start=day(1), minutes=20, two_people=True)
     job = f"own:{chore.pk}/own_chore", day(1), "morning"
     refresh(world)
@@ -164,7 +162,7 @@ def test_only_the_giver_or_a_keeper_takes_an_offer_back(world, who):
         swaps.withdraw(who["Dora"], swap_id=swap.pk)
     swaps.withdraw(who["Ben"], swap_id=swap.pk)
     assert state(swap) == SwapState.WITHDRAWN
-    assert newest().summary == "Ben takes the offer to Dora back: May 2, morning"
+    assert newest().summary == "Ben takes the offer to Dora back: 2 May, morning"
 
 
 def test_declined_nothing_changes(world, who):
@@ -219,7 +217,6 @@ def test_undone_everybody_has_their_own_round_again(world, who):
     before, decided = rows(world), pins(world)
     swap = offer(who)
     swaps.accept(who["Ada"], swap_id=swap.pk)
-    refresh(world)
     history.undo(world.by, entry_id=newest().pk)
     assert (rows(world), pins(world), state(swap)) == (before, decided, SwapState.OFFERED)
 

@@ -88,10 +88,10 @@ def test_korfs_example_of_number_partitioning_is_shared_out_evenly():
 @given(CHORES, st.integers(2, 4))
 def test_nobody_is_further_from_an_even_part_than_list_scheduling_allows(minutes, people):
     # R. L. Graham, "Bounds for certain multiprocessing anomalies", Bell System Technical Journal 45 (1966): who gets
-    # the last chore had no more than the mean of all the other work, so no load is above the mean by more than (1 - 1/n) of
-    # the longest chore. The same rule leaves no load above another's once a chore is taken off it: "envy-free up to one
-    # item", for chores in H. Aziz, I. Caragiannis, A. Igarashi, T. Walsh, "Fair allocation of indivisible goods and
-    # chores" (IJCAI 2019). So none is below the mean by more than that either.
+    # the last chore had no more than the mean of all the other work, so no load is above the mean by more than
+    # (1 - 1/n) of the longest chore. The same rule leaves no load above another's once a chore is taken off it:
+    # "envy-free up to one item", for chores in H. Aziz, I. Caragiannis, A. Igarashi, T. Walsh, "Fair allocation of
+    # indivisible goods and chores" (IJCAI 2019). So none is below the mean by more than that either.
     found, mean = shared(farm(minutes, people)), sum(minutes) / people
     assert max(abs(load - mean) for load in found) <= (1 - 1 / people) * max(minutes) + 1e-6
 

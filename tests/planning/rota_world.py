@@ -77,7 +77,8 @@ def month(people=8, days=28, chores=30, seed=1):
         kinds.append(
             {
                 "source": f"room:{at}/c{at % 7}", "round_": round_, "group": group, "room": f"room:{group}",
-                "minutes": random.choice((5, 10, 10, 15, 20)), "who": random.choice(("child", "child", "helper", "adult")),
+                "minutes": random.choice((5, 10, 10, 15, 20)),
+                "who": random.choice(("child", "child", "helper", "adult")),
                 "job": random.choice(("feed", "eggs", "clean", "check")),
                 "needs": frozenset({"lifting"} if random.random() < 0.1 else ()),
                 "people": 2 if random.random() < 0.05 else 1, "heated": group == "g0",

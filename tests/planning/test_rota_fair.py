@@ -32,7 +32,7 @@ def test_absence_lowers_the_target():
 
 
 @given(problems(), st.integers(0, 3), st.integers(1, 4))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_who_goes_away_never_has_more_to_do_than_before(problem, start, length):
     cold = tuple(
         replace(job, heated=False) for job in problem.jobs
@@ -113,7 +113,7 @@ def test_a_farm_without_people_or_jobs_has_no_targets_to_speak_of():
 
 
 @given(problems())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_targets_are_all_the_minutes_and_within_everybodys_reach(problem):
     open_, found = choices(problem), targets(problem)
     total = sum(one.done for one in problem.people)
@@ -125,7 +125,7 @@ def test_targets_are_all_the_minutes_and_within_everybodys_reach(problem):
 
 
 @given(problems())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_nobody_could_be_evened_out_by_one_chore(problem):
     """Where somebody could take work from somebody with more for their weight, that one does only what they must."""
     open_ = choices(problem)
@@ -162,7 +162,7 @@ works = st.dictionaries(
 
 
 @given(works, st.lists(st.integers(1, 9), min_size=5, max_size=5))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_the_smallest_cut_finds_the_heaviest_of_all_groups(work, weighs):
     weights = {1 << at: weigh for at, weigh in enumerate(weighs)}
     people, load = heaviest(work, weights)

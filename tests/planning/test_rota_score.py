@@ -151,7 +151,7 @@ def test_what_is_no_job_of_the_problem_counts_nothing():
 
 
 @given(problems(), st.data())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_the_bill_is_that_of_a_second_count(problem, data):
     keys = [one.key for one in problem.people]
     some = st.lists(st.sampled_from(keys), max_size=2, unique=True).map(tuple)

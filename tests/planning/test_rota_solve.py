@@ -40,7 +40,7 @@ def busy():
 
 
 @given(problems())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_no_rule_is_broken_and_the_count_is_that_of_the_score(problem):
     answer = solve(problem, steps=200)
     assert check(problem, answer.assigned) == ()
@@ -49,14 +49,14 @@ def test_no_rule_is_broken_and_the_count_is_that_of_the_score(problem):
 
 
 @given(problems())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_every_seat_that_can_be_filled_is(problem):
     assigned = solve(problem, steps=100).assigned
     assert {key: len(people) for key, people in assigned.items()} == choices(problem).fillable
 
 
 @given(problems())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_every_pin_is_kept_or_its_job_is_reported(problem):
     answer = solve(problem, steps=100)
     for job in problem.jobs:
@@ -65,7 +65,7 @@ def test_every_pin_is_kept_or_its_job_is_reported(problem):
 
 
 @given(problems())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_a_child_is_never_alone_with_heat(problem):
     hot = replace(problem, jobs=tuple(replace(job, heated=True, who="child") for job in problem.jobs))
     assigned = solve(hot, steps=150).assigned
@@ -81,7 +81,7 @@ def test_a_child_is_never_alone_with_heat(problem):
 
 
 @given(problems(), st.randoms())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_the_order_of_people_and_jobs_does_not_change_the_rota(problem, random):
     people, jobs = list(problem.people), list(problem.jobs)
     random.shuffle(people)
@@ -163,7 +163,7 @@ def test_three_days_of_absence_touch_few_cells(busy):
 
 
 @given(problems())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_taking_up_a_rota_again_never_makes_it_dearer(problem):
     first = solve(replace(problem, previous={}), steps=150)
     again = replace(problem, previous=first.assigned)

@@ -19,13 +19,17 @@ OURS = [
     "refresh_calendars",
     "refresh_headroom",
     "refresh_odds",
+    "refresh_rota",
+    "remind_due",
+    "remind_farm",
     "roll_over",
     "roll_over_all",
+    "send_waiting",
     "solve_plan",
     "take_up_plans",
     "write_alerts",
 ]
-SWEPT = ("roll_over", "refresh_alerts", "refresh_calendars")
+SWEPT = ("roll_over", "refresh_alerts", "refresh_rota", "refresh_calendars")
 NOW = datetime(2026, 5, 9, 12, tzinfo=UTC)
 
 
@@ -46,7 +50,13 @@ def test_every_job_expires_retries_with_back_off_and_is_acknowledged_after_the_w
 
 def test_beat_starts_only_jobs_that_exist_and_that_need_no_id():
     started = [entry["task"] for entry in schedule.app.conf.beat_schedule.values()]
-    assert sorted(started) == ["clear_expired", "fetch_forecasts", "roll_over_all", "take_up_plans"]
+    assert sorted(started) == [
+        "clear_expired",
+        "fetch_forecasts",
+        "remind_due",
+        "roll_over_all",
+        "take_up_plans",
+    ]
     assert set(started) <= set(current_app.tasks)
 
 
@@ -65,6 +75,7 @@ def test_the_sweep_sends_its_jobs_for_every_farm(sent):
         "refresh_calendars",
         "refresh_headroom",
         "refresh_alerts",
+        "refresh_rota",
         "fetch_forecast",
         "write_alerts",
     ],

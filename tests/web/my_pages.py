@@ -83,4 +83,17 @@ def press(client: Client, line: MyLine, kind: str = "tick", base: str = "/my/", 
         return client.post(base, known | {"line": f"my-{line.name}"} | typed)
 
 
-__all__ = ["FEED", "HEAT", "TODAY", "answers", "get", "item", "line_of", "lines", "link_of", "press", "sync", "text_of"]
+__all__ = [
+    "FEED",
+    "HEAT",
+    "TODAY",
+    "answers",
+    "get",
+    "item",
+    "line_of",
+    "lines",
+    "link_of",
+    "press",
+    "sync",
+    "text_of",
+]

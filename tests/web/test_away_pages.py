@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from farm.models import Assignment, Away, HistoryEntry, Member
 from farm.services import aways, history, members, rota
+from farm.web.people.preview import Name
 from tests.conftest import NOON, TODAY, World
 from tests.farm.rota_world import begin, refresh
 
@@ -123,14 +124,20 @@ def test_what_is_shown_is_what_finn_had_to_do_on_those_days(world, ada, finn, sh
     preview = ada.post(page_of(finn), typed(1, 3)).context["preview"]
 
     shown = {
-        (on, line.round) for on, lines in preview.days for line in lines if "Finn" in line.before.split(", ")
+        (on, line.round) for on, lines in preview.days for line in lines if Name("Finn", True) in line.before
     }
-    assert had <= shown
-    for on, lines in preview.days:
-        if day(1) <= on < day(4):
-            assert not any("Finn" in line.after.split(", ") for line in lines)
-    assert preview.minutes == sum(line.minutes for _on, lines in preview.days for line in lines) > 0
-    assert [on for on, _lines in preview.days] == sorted(on for on, _lines in preview.days)
+    assert had == shown
+    lines = [line for _on, lines in preview.days for line in lines]
+    assert not any(one.name == "Finn" for line in lines for one in line.after)
+    for line in lines:
+        stay = [{one.name for one in side if not one.moves} for side in (line.before, line.after)]
+        go = [{one.name for one in side if one.moves} for side in (line.before, line.after)]
+        assert stay[0] == stay[1]
+        assert not go[0] & go[1]
+    assert all(line.minutes > 0 for line in lines)
+    assert preview.changes == len(lines)
+    assert [on for on, _lines in preview.days] == [day(1), day(2), day(3)]
+    assert not {on for on, _lines in preview.others} & {day(1), day(2), day(3)}
 
 
 def test_kept_days_are_saved_and_the_rota_follows(world, ada, finn, shared):
@@ -181,14 +188,23 @@ def test_what_lacked_before_is_not_blamed_on_these_days(world, ada, finn, shared
 def test_days_beyond_the_rota_change_nothing_yet_and_the_page_says_so(world, ada, finn, shared):
     answer = ada.post(page_of(finn), typed(100, 101))
 
-    assert answer.context["preview"].days == ()
-    assert "Nothing changes on the rota, which is worked out up to 29 May." in words(answer)
+    preview = answer.context["preview"]
+    assert (preview.days, preview.others, preview.lacking) == ((), (), ())
+    assert "Nothing changes on the rota, which is worked out up to 8 May." in words(answer)
 
 
 def test_a_preview_of_days_that_began_is_of_what_is_to_come(world, ada, finn, shared):
     preview = ada.post(page_of(finn), typed(-3, 2)).context["preview"]
 
     assert all(on >= TODAY for on, _lines in preview.days)
+
+
+def test_rounds_of_today_that_are_over_are_not_talked_about(world, ada, finn, shared):
+    with time_machine.travel(NOON + timedelta(hours=9), tick=False):  # seven in the evening
+        preview = ada.post(page_of(finn), typed(0, 1)).context["preview"]
+
+    today = [line for on, lines in (*preview.days, *preview.others) if on == TODAY for line in lines]
+    assert {line.round for line in today} <= {"evening"}
 
 
 def test_the_page_says_before_what_will_happen(world, ada, finn):

@@ -48,7 +48,8 @@ class Boxes(HTMLParser):
             if found["type"] == "checkbox":
                 self.ids[found["id"]] = f"{found['name']} {found.get('value', 'on')}"
             if found["type"] != "checkbox" or "checked" in found:
-                self.sent.setdefault(found["name"], []).append(found.get("value", "on"))
+                unsaid = "on" if found["type"] == "checkbox" else ""
+                self.sent.setdefault(found["name"], []).append(found.get("value", unsaid))
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "label":

@@ -30,7 +30,8 @@ class AgendaOwnChore:
     which it is left out. round: of ROUNDS. room: key of a housing, or "machine:" and the key of a machine; None for
     none. room_name: the place, also where it is neither. minutes: whole ones. who, needs: as in the chore table.
     people: hands needed at once. care: birds or eggs suffer without it the same day. asks: what is wanted with the
-    tick: "", "note" or "photo". ended_on: the first day on which nothing of it is asked any more.
+    tick: "", "note" or "photo". begun_on: nothing of it is asked before, wherever its rule counts from. ended_on: the
+    first day on which nothing of it is asked any more.
     """
 
     key: str
@@ -48,12 +49,18 @@ class AgendaOwnChore:
     checklist: tuple[str, ...] = ()
     care: bool = False
     asks: str = ""
+    begun_on: date | None = None
     ended_on: date | None = None
 
     @property
     def routine(self) -> bool:
         """Say whether what was missed is not carried over to the next day."""
         return self.care and self.repeat is not None
+
+    def asked_on(self, day: date) -> bool:
+        """Say whether a day lies between its beginning and its end."""
+        begun = self.begun_on is None or self.begun_on <= day
+        return begun and (self.ended_on is None or day < self.ended_on)
 
 
 def steps(own: Sequence[AgendaOwnChore], window: Window) -> Iterator[Item]:
@@ -70,7 +77,7 @@ def still_open(own: Sequence[AgendaOwnChore], day: date) -> Iterator[Item]:
     """Yield the latest item of each before `day` that would still be on the list on it, however long ago it was due."""
     for chore in own:
         due = None if chore.routine else _latest(chore, day)
-        if due is None or (chore.ended_on is not None and chore.ended_on <= day):
+        if due is None or not chore.asked_on(due) or (chore.ended_on is not None and chore.ended_on <= day):
             continue
         item = _Build(chore).item(due)
         if item.until is None or day < item.until:
@@ -84,7 +91,7 @@ def _items(chore: AgendaOwnChore, window: Window) -> Iterator[Item]:
         dues = (chore.start,) if window.start <= chore.start < window.end else ()
     build = _Build(chore)
     for due in dues:
-        if chore.ended_on is None or due < chore.ended_on:
+        if chore.asked_on(due):
             yield build.item(due)
 
 

@@ -57,19 +57,20 @@ class _Polishing:
         self.bound = answer.bound
 
     def promising(self) -> None:
-        """Solve again and again with those seats alone that a split rota would use, or the best so far does."""
+        """Solve with those seats alone that a rota of split people uses, then with those of the best so far as well."""
         self.made.hold(self.best)
         relaxed = self.made.relaxed(self._left(PROMISING))
         self._learn(relaxed)
         if relaxed.values is None:
             return
         used = {seat for seat, column in self.made.seats.items() if relaxed.values[column] > SOME}
+        # Without the best so far at first: it would only draw in seats that are not promising.
+        self._part(used, self._left(PROMISING) / 2, {})
         before = None
         while before != self.bill.cost and self._left(PROMISING) > 0:
             before = self.bill.cost
             taken = {(key, who) for key, people in self.best.items() for who in people}
-            # Half of what is left each time: from a better rota the solver gets further than by going on.
-            self._part(used | taken, self._left(PROMISING) / 2)
+            self._part(used | taken, self._left(PROMISING) / 2, self.best)
 
     def parts(self) -> None:
         """Solve parts, again and again while that helps."""
@@ -79,7 +80,7 @@ class _Polishing:
             for free in windows(self.open, AT_ONCE):
                 if self._left(PARTS) <= 0:
                     return
-                self._part(free, min(self._left(PARTS), self.seconds * ONE_PART))
+                self._part(free, min(self._left(PARTS), self.seconds * ONE_PART), self.best)
 
     def whole(self) -> None:
         """Solve the whole, and learn a bound."""
@@ -101,11 +102,11 @@ class _Polishing:
     def _learn(self, outcome: Outcome) -> None:
         self.bound = max(self.bound, outcome.bound / SCALE - CLOSED / 2)
 
-    def _part(self, free: Set[Seat], seconds: float) -> None:
-        """Solve with these seats free and the rest as it is, until it is near enough."""
-        self.made.hold(self.best, free)
+    def _part(self, free: Set[Seat], seconds: float, rest: Assigned) -> None:
+        """Solve with these seats free and the rest as in a rota, until it is near enough."""
+        self.made.hold(rest, free)
         near = NEAR * SCALE * max(self.bill.cost, 1.0)
-        start = self.made.start(self.best)
+        start = self.made.start(rest) if rest else None
         self._keep(self.made.model.run(seconds, start, lambda _, bound, cost: cost - bound > near))
 
     def _keep(self, outcome: Outcome) -> Outcome:

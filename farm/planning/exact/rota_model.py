@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Set
 from datetime import date
 from itertools import pairwise
+from math import gcd
 
 import numpy as np
 import numpy.typing as npt
@@ -111,6 +112,10 @@ class RotaModel:
                 minutes[who][column] = job.minutes
         for person in self.open.people:
             wanted, given = self.targets[person.key] - person.done, minutes[person.key]
+            # Minutes are whole, and as coarse as the chores they are made of.
+            step = gcd(*map(int, given.values()))
+            off = wanted % step if step else 0.0
+            self.model.low[largest] = max(self.model.low[largest], min(off, step - off))
             self.model.row({**given, largest: 1}, low=wanted)
             self.model.row({**given, largest: -1}, high=wanted)
 

@@ -23,7 +23,7 @@ def lower_bound(problem: RotaProblem) -> float:
 
 
 def least(plan: Plan) -> float:
-    """Return the sum of what each wish costs at least, were it the only one; weights count as 0 or more.
+    """Return the sum of what each wish costs at least, were it the only one; no weight may be below 0.
 
     It is proven but cheap: where wishes are at odds (fair parts against whole rounds), the best rota costs more.
     """

@@ -17,10 +17,10 @@ Place = tuple[date, str, str] | Key
 class Choices:
     """What the hard rules leave open.
 
-    people: by key; jobs: by day, then key. may: who can be on a job in some rota that breaks no rule, by key of the
-    person; where pins take every seat, they alone. pinned: pins that hold, part of `may`. fillable: seats that can be
-    filled; all of all jobs can be at once, for nobody is ever too busy and one adult is enough for a place. dropped:
-    jobs with a pin that can't hold.
+    people: by key; jobs: by day, then key. may: who can be on a job in some rota that breaks no rule and fills all it
+    can, by key of the person; where pins take every seat, they alone. pinned: pins that hold, part of `may`. fillable:
+    seats that can be filled; all of all jobs can be at once, for nobody is ever too busy and one adult is enough for a
+    place. dropped: jobs with a pin that can't hold.
     """
 
     people: tuple[RotaPerson, ...]
@@ -54,6 +54,8 @@ def choices(problem: RotaProblem) -> Choices:
             watchers = [job for job in together if _takes_adult(job, allowed, pinned)]
         for job in together:
             may[job.key] = _may(job, watchers, allowed, pinned)
+        if len(watchers) == 1 and _needs_watching(together, by_key, may, pinned):
+            may[watchers[0].key] = _last_seat(watchers[0], by_key, may, pinned)
     return Choices(
         people=people,
         jobs=jobs,
@@ -141,3 +143,33 @@ def _may(
     )
     free = (person for person in allowed[job.key] if watched or not person.child)
     return tuple(sorted({person.key for person in (*fixed, *free)}))
+
+
+def _needs_watching(
+    together: Iterable[RotaJob],
+    people: Mapping[str, RotaPerson],
+    may: Mapping[Key, tuple[str, ...]],
+    pinned: Mapping[Key, list[RotaPerson]],
+) -> bool:
+    """Say whether a child will be at heat whatever is chosen: pinned there, or else a seat would be empty."""
+    return any(
+        job.heated
+        and (
+            any(person.child for person in pinned[job.key])
+            or sum(not people[key].child for key in may[job.key]) < min(job.people, len(may[job.key]))
+        )
+        for job in together
+    )
+
+
+def _last_seat(
+    job: RotaJob,
+    people: Mapping[str, RotaPerson],
+    may: Mapping[Key, tuple[str, ...]],
+    pinned: Mapping[Key, list[RotaPerson]],
+) -> tuple[str, ...]:
+    """Return who can have the only job on which an adult can watch: of its last free seat, adults alone."""
+    fixed = pinned[job.key]
+    if len(fixed) != job.people - 1 or any(person.adult for person in fixed):
+        return may[job.key]
+    return tuple(key for key in may[job.key] if people[key].adult or people[key] in fixed)

@@ -88,7 +88,7 @@ class Search:
     def _away(self) -> tuple[float, float]:
         """Return how far people are from their targets: the most, and all together."""
         away = [*map(abs, map(sub, self.draft.load, self.plan.targets))]
-        return max(away), sum(away)
+        return max(away, default=0.0), sum(away)
 
     def _rest(self) -> float:
         """Return what moves can change of the bill, the deviation apart."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -14,12 +14,18 @@ from farm.models import Batch, Farm, Housing, Login, Member
 from farm.models.history import Face
 from farm.planning.window import Window
 from farm.queries import agenda
-from farm.services import batches, chores, counts, farms, housings, members, observations, stays, weather
+from farm.services import batches, chores, counts, farms, housings, observations, stays, weather
 from farm.services.actor import Actor, local_day
 from farm.services.demo.plant_eggs import plant_eggs
 from farm.services.demo.plant_feed import plant_feed
 from farm.services.demo.plant_orders import plant_orders
-from farm.services.demo.scene import BATCHES, FARM, HOUSING, KEEPER, MEMBERS, DemoBatch
+from farm.services.demo.plant_people import (
+    Doers,
+    plant_own_chores,
+    plant_people,
+    share_out,
+)
+from farm.services.demo.scene import BATCHES, FARM, HOUSING, KEEPER, DemoBatch
 from farm.services.demo.scene_weather import CLIMATE
 from farm.services.demo.when import at
 from farm.wording import say
@@ -55,8 +61,7 @@ def plant(*, now: datetime) -> Planted:
             login=login,
         )
         long_ago = at(by, -70)
-        for name, role in MEMBERS:
-            members.add(long_ago, name=name, role=role)
+        plant_people(long_ago)
         places = {place.name: housings.add(long_ago, name=place.name, **place.fields) for place in HOUSING}
         for scene in BATCHES:
             _live(by, scene, places)
@@ -66,7 +71,9 @@ def plant(*, now: datetime) -> Planted:
             by, months=CLIMATE
         )  # last: stays planned before nights were known are left to the keeper
         plant_feed(by)
+        plant_own_chores(by, places)
         _tick_lately(by, farm)
+        share_out(by)
     farm.refresh_from_db()
     return Planted(farm=farm, keeper=keeper, by=by, password=password)
 
@@ -123,11 +130,9 @@ def _happen(by: Actor, scene: DemoBatch, batch: Batch, places: Mapping[str, Hous
 
 def _tick_lately(by: Actor, farm: Farm) -> None:
     """Tick the last days' work, so that today opens with today's and not with a backlog: steps last longer on it."""
-    lately = by.today - timedelta(days=3)
+    lately, doer = by.today - timedelta(days=3), Doers(farm)
     for item in agenda.for_farm(farm, Window(by.today - timedelta(days=14), 14), by.today):
         if item.kind == "step" or item.due >= lately:
-            on = at(by, (item.due - by.today).days)
+            on = replace(at(by, (item.due - by.today).days), member=doer.of(item))
             source, due, round = item.occurrence
-            chores.mark(
-                on, source=source, due=due, round=round, title=say(item.title), minutes=item.minutes
-            )
+            chores.mark(on, source=source, due=due, round=round, title=say(item.title), minutes=item.minutes)

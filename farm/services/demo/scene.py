@@ -15,7 +15,6 @@ FARM: dict[str, Any] = {
     "longitude": 10.3,
 }
 KEEPER = "Marta"
-MEMBERS = (("Jonas", "keeper"), ("Lina", "helper"), ("Emil", "child"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,16 +35,35 @@ def _place(name: str, kind: str, area_m2: float, feeder_cm: float, drinker_cm: f
 _OUTSIDE: dict[str, Any] = {"indoor": False, "rest_days": 28, "max_age_gap_days": 28}
 
 HOUSING = (
-    _place("Brooder 1", "brooder", 4.0, 240, 90, heated=True),
-    _place("Brooder 2", "brooder", 3.6, 260, 100, heated=True),
-    _place("Brooder 3", "brooder", 3.0, 320, 120, heated=True),
-    _place("Pen 1", "pen", 5.0, 150, 90, heated=True),
-    _place("Pen 2", "pen", 8.0, 400, 140, max_age_gap_days=14),
-    _place("Pen 3", "pen", 9.0, 480, 160, max_age_gap_days=14),
-    _place("Pen 4", "pen", 10.0, 480, 160, max_age_gap_days=14, light="open"),
-    _place("Coop", "coop", 12.0, 500, 140, max_age_gap_days=60, species=["chicken"], light="open"),
-    _place("Top paddock", "paddock", 200.0, 0, 0, species=["chicken"], **_OUTSIDE),
-    _place("Stream paddock", "paddock", 350.0, 0, 0, species=["turkey", "duck", "goose"], **_OUTSIDE),
+    _place("Brooder 1", "brooder", 4.0, 240, 90, heated=True, whereabouts="Brooder house"),
+    _place("Brooder 2", "brooder", 3.6, 260, 100, heated=True, whereabouts="Brooder house"),
+    _place("Brooder 3", "brooder", 3.0, 320, 120, heated=True, whereabouts="Brooder house"),
+    _place("Pen 1", "pen", 5.0, 150, 90, heated=True, whereabouts="Barn"),
+    _place("Pen 2", "pen", 8.0, 400, 140, max_age_gap_days=14, whereabouts="Barn"),
+    _place("Pen 3", "pen", 9.0, 480, 160, max_age_gap_days=14, whereabouts="Barn"),
+    _place("Pen 4", "pen", 10.0, 480, 160, max_age_gap_days=14, light="open", whereabouts="Barn"),
+    _place(
+        "Coop",
+        "coop",
+        12.0,
+        500,
+        140,
+        max_age_gap_days=60,
+        species=["chicken"],
+        light="open",
+        whereabouts="Yard",
+    ),
+    _place("Top paddock", "paddock", 200.0, 0, 0, species=["chicken"], **_OUTSIDE, whereabouts="Fields"),
+    _place(
+        "Stream paddock",
+        "paddock",
+        350.0,
+        0,
+        0,
+        species=["turkey", "duck", "goose"],
+        **_OUTSIDE,
+        whereabouts="Fields",
+    ),
 )
 
 

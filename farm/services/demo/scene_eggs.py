@@ -9,12 +9,26 @@ from dataclasses import dataclass, field
 from typing import Any
 
 MACHINES: tuple[dict[str, Any], ...] = (
-    {"name": "Cabinet", "does": "setter", "small_eggs": 400, "medium_eggs": 160, "large_eggs": 110},
-    {"name": "Hatcher", "does": "hatcher", "small_eggs": 200, "medium_eggs": 80, "large_eggs": 50},
+    {
+        "name": "Cabinet",
+        "does": "setter",
+        "small_eggs": 400,
+        "medium_eggs": 160,
+        "large_eggs": 110,
+        "whereabouts": "House",
+    },
+    {
+        "name": "Hatcher",
+        "does": "hatcher",
+        "small_eggs": 200,
+        "medium_eggs": 80,
+        "large_eggs": 50,
+        "whereabouts": "House",
+    },
 )
 #: Where the hatches go, beside the housing of `scene`.
 HOUSING: tuple[dict[str, Any], ...] = (
-    {"name": "Brooder 4", "area_m2": 4.0, "feeder_cm": 180, "drinker_cm": 70},
+    {"name": "Brooder 4", "whereabouts": "Brooder house", "area_m2": 4.0, "feeder_cm": 180, "drinker_cm": 70},
     {"name": "Brooder 5", "area_m2": 4.0, "feeder_cm": 180, "drinker_cm": 70},
     {"name": "Quail brooder", "area_m2": 1.5, "feeder_cm": 160, "drinker_cm": 30},
     {"name": "Sale brooder", "area_m2": 2.5, "feeder_cm": 220, "drinker_cm": 80, "rest_days": 3},

@@ -104,5 +104,7 @@ OWN_CHORES = (
         {"round": "evening", "minutes": 5, "who": "child", "asks": "photo"},
         housing="Pen 2",
     ),
-    DemoChore("Fetch straw from the neighbour", 3, "", {"round": "midday", "minutes": 60, "needs": ["lifting"]}),
+    DemoChore(
+        "Fetch straw from the neighbour", 3, "", {"round": "midday", "minutes": 60, "needs": ["lifting"]}
+    ),
 )

@@ -44,7 +44,7 @@ def make(farm: Farm, letters: Sequence[Letter], now: datetime, *, send: bool = T
     there = _there(farm, letters)
     new: dict[tuple[int, str, str], Letter] = {}
     for letter in letters:
-        name = (letter.to.member.pk, letter.kind.value, letter.key)
+        name = (letter.to.member.pk, str(letter.kind), letter.key)
         if name not in there and letter.channels:
             new.setdefault(name, letter)
     if not new:

@@ -63,7 +63,10 @@ def add(by: Actor, *, member_id: int, kind: str, address: str) -> Channel:
             for one in Channel.objects.filter(farm=log.farm, member=member)
             if _is_same(one, kind, address)
         ]
-        if known:
+        if known:  # a browser's keys may be new ones
+            Channel.objects.filter(pk=known[0].pk).update(
+                address=sealing.seal(address), failed_at=None, failure=""
+            )
             return _switch(log, known[0], on=True)
         if Channel.objects.filter(farm=log.farm, member=member).count() >= MOST:
             raise BadInput.at("address", _("That is enough: remove a channel first."))

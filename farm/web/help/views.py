@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from farm.services.channels import service_list
 from farm.web.access import open_page
 from farm.web.help import pieces
 from farm.web.help.words import words
@@ -22,5 +23,6 @@ def help_page(request: HttpRequest) -> HttpResponse:
         "phrases": grammar.examples(visit.farm if visit else None),
         "tables": pieces.tables(visit.farm if visit else None),
         "warned": pieces.warned(),
+        "services": sorted({*service_list.HOSTED.values(), *service_list.OWN.values()}, key=str.casefold),
     }
     return render(request, "web/help/help.html", context)

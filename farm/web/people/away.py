@@ -72,7 +72,9 @@ def _kept(request: FarmRequest, member: Member, typed: dict[str, Any]) -> HttpRe
 
 def _asked(request: FarmRequest, form: AwayForm, member: Member, typed: dict[str, Any]) -> HttpResponse:
     visit = request.visit
-    found = preview.of(visit.farm, visit.by.today, member, typed["start"], typed["end"])
+    found = preview.of(
+        visit.farm, member, typed["start"], typed["end"], today=visit.by.today, now=visit.by.now
+    )
     said = aways.days(Away(start=typed["start"], end=typed["end"]))
     context = {"form": form, "member": member, "days": said, "preview": found}
     return render(request, "web/people/away_preview.html", context)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from farm import wording
 from farm.models import Farm, Member
@@ -15,7 +15,15 @@ from farm.planning.rota import CellChange, Unfilled
 from farm.planning.rota.records import Key
 from farm.planning.window import Window
 from farm.queries import agenda, rota
-from farm.services.rota import what_if
+from farm.services import rota as service
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """Somebody of a line. moves: they are on one side of it alone."""
+
+    name: str
+    moves: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +32,8 @@ class Line:
 
     round: str
     place: str
-    before: str
-    after: str
+    before: tuple[Name, ...]
+    after: tuple[Name, ...]
     minutes: int
 
 
@@ -41,52 +49,71 @@ class Lack:
     would_fill: tuple[Phrase, ...]
 
 
+Days = tuple[tuple[date, tuple[Line, ...]], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Preview:
-    """What days away would change. until: the rota is worked out to this day, not including it."""
+    """What days away would change.
 
-    days: tuple[tuple[date, tuple[Line, ...]], ...]
+    days: on those very days. others: on days before and after, so that shares stay fair. until: the rota is worked out
+    to this day, not including it.
+    """
+
+    days: Days
+    others: Days
     lacking: tuple[Lack, ...]
     until: date
 
     @property
-    def minutes(self) -> int:
-        """Return the minutes of all that others would do."""
-        return sum(line.minutes for _day, lines in self.days for line in lines)
+    def changes(self) -> int:
+        """Return how many rounds in one place would change on the days away."""
+        return _count(self.days)
+
+    @property
+    def other_changes(self) -> int:
+        """Return how many would change on other days."""
+        return _count(self.others)
 
 
-def of(farm: Farm, today: date, member: Member, start: date, end: date) -> Preview:
+def of(farm: Farm, member: Member, start: date, end: date, *, today: date, now: datetime) -> Preview:
     """Return what it would change if `member` were away on the days [start, end). The farm has a rota."""
     rules = rota.rules(farm)
     assert rules is not None, "without a rota nothing changes"
-    found = what_if(farm, today, aways=[(member.pk, start, end)])
+    found = service.what_if(farm, today, aways=[(member.pk, start, end)])
+    over = service.closed_rounds(farm, now)
+    changes = [one for one in found.changes if one.day > today or one.round not in over]
     names = {str(row.pk): row.name for row in Member.objects.filter(farm=farm)}
     return Preview(
-        days=_by_day(found.changes, names),
+        days=_by_day([one for one in changes if start <= one.day < end], names),
+        others=_by_day([one for one in changes if not start <= one.day < end], names),
         lacking=_lacking(farm, today, found.unfilled_before, found.unfilled_after),
         until=today + timedelta(weeks=rules.weeks),
     )
 
 
-def _by_day(
-    changes: Iterable[CellChange], names: Mapping[str, str]
-) -> tuple[tuple[date, tuple[Line, ...]], ...]:
+def _count(days: Days) -> int:
+    return sum(len(lines) for _day, lines in days)
+
+
+def _by_day(changes: Iterable[CellChange], names: Mapping[str, str]) -> Days:
     found: dict[date, list[Line]] = {}
     order = list(Round.values)
     for change in sorted(changes, key=lambda one: (one.day, order.index(one.round), one.group)):
         line = Line(
             round=str(Round(change.round).label),
             place=change.group,
-            before=_named(change.before, names),
-            after=_named(change.after, names),
+            before=_named(change.before, change.after, names),
+            after=_named(change.after, change.before, names),
             minutes=change.minutes,
         )
         found.setdefault(change.day, []).append(line)
     return tuple((day, tuple(lines)) for day, lines in found.items())
 
 
-def _named(people: Iterable[str], names: Mapping[str, str]) -> str:
-    return ", ".join(sorted(names.get(key, key) for key in people))
+def _named(people: Iterable[str], others: Collection[str], names: Mapping[str, str]) -> tuple[Name, ...]:
+    found = [Name(names.get(key, key), key not in others) for key in people]
+    return tuple(sorted(found, key=lambda one: one.name))
 
 
 def _lacking(

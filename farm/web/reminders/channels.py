@@ -19,11 +19,11 @@ from farm.web.reminders.views import page_of
 
 @require_POST
 @farm_page()
-def test(request: FarmRequest, channel: int) -> HttpResponse:
+def test(request: FarmRequest, pk: int) -> HttpResponse:
     """Send a test over a channel, and say how it went."""
-    row = own_channels.of(request.visit.by, channel)
+    row = own_channels.of(request.visit.by, pk)
     try:
-        delivery = own_channels.try_out(request.visit.by, channel_id=channel, now=clock.now)
+        delivery = own_channels.try_out(request.visit.by, channel_id=pk, now=clock.now)
     except BadInput as refused:
         messages.error(request, str(refused))
         return page_of(request, row.member_id)
@@ -38,9 +38,9 @@ def test(request: FarmRequest, channel: int) -> HttpResponse:
 
 @require_POST
 @farm_page()
-def switch(request: FarmRequest, channel: int) -> HttpResponse:
+def switch(request: FarmRequest, pk: int) -> HttpResponse:
     """Switch a channel on (`on=1`) or off."""
-    row = own_channels.switch(request.visit.by, channel_id=channel, on=request.POST.get("on") == "1")
+    row = own_channels.switch(request.visit.by, channel_id=pk, on=request.POST.get("on") == "1")
     text = _("%(channel)s is in use.") if row.on else _("%(channel)s is switched off.")
     messages.success(request, text % {"channel": row})
     return page_of(request, row.member_id)
@@ -48,10 +48,10 @@ def switch(request: FarmRequest, channel: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @farm_page()
-def remove(request: FarmRequest, channel: int) -> HttpResponse:
+def remove(request: FarmRequest, pk: int) -> HttpResponse:
     """Ask first, then remove a channel."""
-    row = own_channels.of(request.visit.by, channel)
-    form, done = ask_first(request, lambda: own_channels.remove(request.visit.by, channel_id=channel))
+    row = own_channels.of(request.visit.by, pk)
+    form, done = ask_first(request, lambda: own_channels.remove(request.visit.by, channel_id=pk))
     if done:
         messages.success(request, _("Removed: %(channel)s.") % {"channel": row})
         return page_of(request, row.member_id)

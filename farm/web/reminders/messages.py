@@ -24,17 +24,17 @@ def messages(request: FarmRequest) -> HttpResponse:
 
 @require_POST
 @farm_page(Role.KEEPER)
-def again(request: FarmRequest, delivery: int) -> HttpResponse:
+def again(request: FarmRequest, pk: int) -> HttpResponse:
     """Have one tried again."""
-    dead.try_again(request.visit.by, delivery_id=delivery)
+    dead.try_again(request.visit.by, delivery_id=pk)
     said.success(request, _("It is being tried again."))
     return redirect("messages")
 
 
 @require_POST
 @farm_page(Role.KEEPER)
-def drop(request: FarmRequest, delivery: int) -> HttpResponse:
+def drop(request: FarmRequest, pk: int) -> HttpResponse:
     """Take one off the list."""
-    dead.give_up(request.visit.by, delivery_id=delivery)
+    dead.give_up(request.visit.by, delivery_id=pk)
     said.success(request, _("Taken off the list."))
     return redirect("messages")

@@ -7,11 +7,11 @@ from farm.web.reminders import browser, channels, messages, views
 urlpatterns = [
     path("my/reminders/", views.mine, name="my-reminders"),
     path("my/reminders/browser/", browser.subscribe, name="my-browser"),
-    path("my/reminders/channels/<int:channel>/test/", channels.test, name="channel-test"),
-    path("my/reminders/channels/<int:channel>/switch/", channels.switch, name="channel-switch"),
-    path("my/reminders/channels/<int:channel>/remove/", channels.remove, name="channel-remove"),
+    path("my/reminders/channels/<int:pk>/test/", channels.test, name="channel-test"),
+    path("my/reminders/channels/<int:pk>/switch/", channels.switch, name="channel-switch"),
+    path("my/reminders/channels/<int:pk>/remove/", channels.remove, name="channel-remove"),
     path("people/<int:pk>/reminders/", views.theirs, name="member-reminders"),
     path("people/messages/", messages.messages, name="messages"),
-    path("people/messages/<int:delivery>/again/", messages.again, name="message-again"),
-    path("people/messages/<int:delivery>/drop/", messages.drop, name="message-drop"),
+    path("people/messages/<int:pk>/again/", messages.again, name="message-again"),
+    path("people/messages/<int:pk>/drop/", messages.drop, name="message-drop"),
 ]

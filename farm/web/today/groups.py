@@ -30,11 +30,16 @@ class Group:
 
     @property
     def rest(self) -> list[Line]:
-        """Return what may be ticked together: open, and not work for adults only, which is looked at singly."""
+        """Return what may be ticked together: open, and neither work for adults only, which is looked at singly, nor
+        what asks for a note or a picture."""
         return [
             line
             for line in self.lines
-            if line.may and line.mark is None and line.item is not None and line.item.who != "adult"
+            if line.may
+            and line.mark is None
+            and line.item is not None
+            and line.item.who != "adult"
+            and not line.asks
         ]
 
 

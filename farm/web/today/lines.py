@@ -6,20 +6,25 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from farm import wording
-from farm.models import ChoreMark, Member
-from farm.models.chore_mark import MarkState
+from farm.models import ChoreMark, Member, Postponement
+from farm.models.chore_mark import MarkState, Round
 from farm.models.member import Role
+from farm.models.own_chore import Who
 from farm.phrase import Phrase
 from farm.planning.agenda import Item
+from farm.planning.rota.records import Key
 from farm.queries.agenda import Due
 from farm.services import chores
 from farm.trade import cautions
 from farm.trade.cautions import Caution
 from farm.web.help.pieces import Cited, cited
+from farm.web.today.later import Later
 
 _EGG_STEP = re.compile(r"eggs:(\d+)/(candle|hatch)(/|$)")
+_OWN = "own:"  # how the agenda begins the source of a keeper's own chore
 _HAND_OVER = re.compile(r"line:(\d+)/hand_over(/|$)")
 
 
@@ -32,7 +37,9 @@ def name_in_page(text: str) -> str:
 class Line:
     """An occurrence with its mark. `item` None: the agenda no longer has it, only its mark is left.
 
-    may: the member looking may tick it. error: why the last try was refused, "" when it was not.
+    due, round: when it is to be done now. may: the member looking may tick it. error: why the last try was refused, ""
+    when it was not. doers: who does it by the rota, "" where there is none. put_off: who put it off and why, None when
+    nobody did. later: until when it can be put off, None when it can't. photo: the number of its picture, None without.
     """
 
     source: str
@@ -43,11 +50,36 @@ class Line:
     mark: ChoreMark | None
     may: bool
     error: str = ""
+    doers: str = ""
+    put_off: Postponement | None = None
+    later: Later | None = None
+    photo: int | None = None
+
+    @property
+    def occurrence(self) -> Key:
+        """Return what identifies it: its source, and the day and round it was first due."""
+        return self.item.occurrence if self.item else (self.source, self.due, self.round)
 
     @property
     def key(self) -> str:
-        """Return an id for the page, the same whatever the line is called."""
-        return name_in_page(f"{self.round}-{self.due:%Y%m%d}-{self.source}")
+        """Return an id for the page, the same whatever the line is called and whenever it is done."""
+        source, due, round = self.occurrence
+        return name_in_page(f"{round}-{due:%Y%m%d}-{source}")
+
+    @property
+    def asks(self) -> str:
+        """Return what is asked for with its tick, "" once it is marked."""
+        return self.item.asks if self.item and self.mark is None else ""
+
+    @property
+    def first_round(self) -> str:
+        """Return the name of the round it was first due in."""
+        return str(Round(self.occurrence[2]).label)
+
+    @property
+    def round_name(self) -> str:
+        """Return the name of the round it is to be done in now."""
+        return str(Round(self.round).label)
 
     @property
     def short(self) -> str:
@@ -108,8 +140,15 @@ def may_tick(member: Member, source: str) -> bool:
     return member.role != Role.CHILD or chores.least_role(source, member.farm_id) == Role.CHILD
 
 
-def of_due(due: Due, member: Member, units: str, error: str = "") -> Line:
-    """Return the line of an occurrence as `member` sees it."""
+def _may(member: Member, item: Item) -> bool:
+    """Say the same of an item; the keeper's own chores say it themselves, so that none is looked up."""
+    if member.role == Role.CHILD and item.source.startswith(_OWN):
+        return item.who == Who.CHILD
+    return may_tick(member, item.source)
+
+
+def of_due(due: Due, member: Member, units: str, error: str = "", **more: Any) -> Line:
+    """Return the line of an occurrence as `member` sees it. more: what else the line knows."""
     item = due.item
     return Line(
         source=item.source,
@@ -118,8 +157,9 @@ def of_due(due: Due, member: Member, units: str, error: str = "") -> Line:
         title=wording.say(item.title, units),
         item=item,
         mark=due.mark,
-        may=may_tick(member, item.source),
+        may=_may(member, item),
         error=error,
+        **more,
     )
 
 

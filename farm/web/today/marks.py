@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 
 from django import forms
-from django.contrib import messages
+from django.db import transaction
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
@@ -17,27 +16,19 @@ from django.views.decorators.http import require_POST
 
 from farm import wording
 from farm.errors import BadInput
-from farm.models import ChoreMark
-from farm.models.chore_mark import MarkState, Round
-from farm.queries import agenda
+from farm.models.chore_mark import MarkState
 from farm.queries.agenda import Due
-from farm.services import chores
+from farm.services import asks, chores, photos
 from farm.web.access import FarmRequest, Visit, farm_page
-from farm.web.forms import DayField
-from farm.web.today import lines, rounds
-from farm.web.today.lines import Line
+from farm.web.today import answering, rounds
+from farm.web.today.answering import OccurrenceForm
 
 
-class MarkForm(forms.Form):
-    """One occurrence and what is said of it; `day` is the page it was said on."""
+class MarkForm(OccurrenceForm):
+    """What is said of one occurrence; a picture comes beside it."""
 
-    source = forms.CharField(max_length=120)
-    due = DayField()
-    round = forms.ChoiceField(choices=Round.choices)
-    title = forms.CharField(max_length=200, required=False)
     state = forms.ChoiceField(choices=MarkState.choices, required=False)
     note = forms.CharField(max_length=200, required=False)
-    day = DayField(required=False)
 
     def clean(self) -> dict[str, Any]:
         """Ask for a reason where something is left out."""
@@ -52,27 +43,18 @@ class MarkForm(forms.Form):
 def mark(request: FarmRequest) -> HttpResponse:
     """Mark one line done, or left out with a reason. htmx: the line comes back in place; otherwise the page does."""
     form = MarkForm(request.POST)
-    due = _find(request.visit, form)
+    due = answering.find(request.visit, form)
     if not form.is_valid():
         if due is None or "note" not in form.errors:
             raise BadInput.at("", gettext("This chore is not known. Open the page again."))
-        return _refused(request, form, due, " ".join(str(one) for one in form.errors["note"]))
-    typed = form.cleaned_data
+        text = " ".join(str(one) for one in form.errors["note"])
+        return answering.refused(request, form, due, text)
     try:
-        chores.mark(
-            request.visit.by,
-            source=typed["source"],
-            due=typed["due"],
-            round=typed["round"],
-            title=wording.say(due.item.title, request.visit.farm.units) if due else typed["title"],
-            state=typed["state"] or MarkState.DONE,
-            note=typed["note"],
-            minutes=due.item.minutes if due else 0,
-        )
+        _mark(request.visit, form.cleaned_data, due, _picture(request))
     except BadInput as error:
         if due is None:
             raise
-        return _refused(request, form, due, str(error))
+        return answering.refused(request, form, due, str(error))
     return _answer(request, form)
 
 
@@ -91,84 +73,66 @@ def unmark(request: FarmRequest) -> HttpResponse:
 @require_POST
 @farm_page()
 def mark_rest(request: FarmRequest) -> HttpResponse:
-    """Tick together what is left of one housing in one round; work for adults only stays to be ticked singly."""
+    """Tick together what is left of one housing in one round; what is looked at singly stays to be ticked."""
     visit = request.visit
     day, key = rounds.day_asked(request.POST.get("day", ""), visit.by.today), request.POST.get("group", "")
-    before = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
+    mine = bool(request.POST.get("mine"))
+    before = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today, mine=mine)
     rest = [line for one in before.rounds for group in one.groups if group.key == key for line in group.rest]
     for line in rest:
-        chores.mark(
-            visit.by,
-            source=line.source,
-            due=line.due,
-            round=line.round,
-            title=line.title,
-            minutes=line.minutes,
-        )
+        source, due, round = line.occurrence
+        chores.mark(visit.by, source=source, due=due, round=round, title=line.title, minutes=line.minutes)
     if not request.htmx:  # type: ignore[attr-defined]
         asked = {"day": day.isoformat()} | ({"open": rest[0].key} if rest else {})
+        asked |= answering.mine_of(request)
         return HttpResponseRedirect(f"{reverse('today')}?{urlencode(asked)}#group-{key}")
-    work = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
+    work = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today, mine=mine)
     ticked = {line.key for line in rest}
     counted = [one for one in work.rounds if any(group.key == key for group in one.groups)]
     now = [line for one in counted for line in one.lines if line.key in ticked]
-    return render(
-        request, "web/today/rest_ticked.html", {"lines": now, "day": day, "work": work, "counted": counted}
-    )
+    context = {"lines": now, "day": day, "work": work, "counted": counted, "mine": mine}
+    return render(request, "web/today/rest_ticked.html", context)
 
 
-def _find(visit: Visit, form: MarkForm) -> Due | None:
-    form.full_clean()
-    typed = form.cleaned_data
-    if not {"source", "due", "round"} <= typed.keys():
-        return None
-    return agenda.find(visit.farm, typed["source"], typed["due"], typed["round"], visit.by.today)
+def _mark(visit: Visit, typed: dict[str, Any], due: Due | None, picture: bytes) -> None:
+    """Mark it, and keep its picture with it. Raises BadInput."""
+    state = typed["state"] or MarkState.DONE
+    if due is not None and due.open and state == MarkState.DONE:
+        text = asks.lacking(due.item.asks, note=typed["note"], picture=bool(picture))
+        if text:
+            raise BadInput.at("note", text)
+    jpeg = photos.small_jpeg(picture) if picture else b""
+    with transaction.atomic():
+        made = chores.mark(
+            visit.by,
+            source=typed["source"],
+            due=typed["due"],
+            round=typed["round"],
+            title=wording.say(due.item.title, visit.farm.units) if due else typed["title"],
+            state=state,
+            note=typed["note"],
+            minutes=due.item.minutes if due else 0,
+        )
+        if jpeg:
+            photos.keep(visit.by, made, jpeg)
 
 
-def _refused(request: FarmRequest, form: MarkForm, due: Due, text: str) -> HttpResponse:
-    line = lines.of_due(due, request.visit.member, request.visit.farm.units, error=text)
-    if request.htmx:  # type: ignore[attr-defined]
-        context = {
-            "line": line,
-            "day": _day(request.visit, form),
-            "grouped": due.item.due == _day(request.visit, form),
-        }
-        return render(request, "web/today/swapped.html", context)
-    messages.error(request, f"{line.title}: {text}")
-    return _back(request, _day(request.visit, form), line.key)
+def _picture(request: FarmRequest) -> bytes:
+    file = request.FILES.get("photo")
+    return file.read(photos.MOST_BYTES + 1) if file is not None and not isinstance(file, list) else b""
 
 
 def _answer(request: FarmRequest, form: MarkForm) -> HttpResponse:
     """Return the line as it is now, with its round's sum, or the page it stands on."""
-    visit, day = request.visit, _day(request.visit, form)
-    line = _line_now(visit, form)
+    visit = request.visit
+    line, day = answering.line_now(visit, form), answering.page_day(visit, form)
     if not request.htmx:  # type: ignore[attr-defined]
-        return _back(request, day, line.key)
-    work = rounds.of_day(visit.farm, visit.member, day, visit.by.now, visit.by.today)
+        return answering.back(request, form, line.key)
+    work = answering.day_now(visit, form)
     counted = [one for one in work.rounds if line.due == day and one.key == line.round]
-    context = {"line": line, "day": day, "work": work, "counted": counted, "grouped": line.due == day}
+    context = answering.context(form, line, day) | {
+        "work": work,
+        "counted": counted,
+        "grouped": line.due == day,
+    }
     return render(request, "web/today/swapped.html", context)
-
-
-def _line_now(visit: Visit, form: MarkForm) -> Line:
-    due = _find(visit, form)
-    if due is not None:
-        return lines.of_due(due, visit.member, visit.farm.units)
-    typed = form.cleaned_data
-    name = {"source": typed["source"], "due": typed["due"], "round": typed["round"]}
-    kept = ChoreMark.objects.filter(farm=visit.farm, **name).first()
-    if kept is not None:
-        return lines.of_mark(kept, visit.member)
-    may = lines.may_tick(visit.member, typed["source"])
-    return Line(title=typed["title"], item=None, mark=None, may=may, **name)
-
-
-def _day(visit: Visit, form: MarkForm) -> date:
-    return form.cleaned_data.get("day") or form.cleaned_data.get("due") or visit.by.today
-
-
-def _back(request: FarmRequest, day: date, key: str) -> HttpResponseRedirect:
-    """Return to the line on its page, its round unfolded, and what stands behind it when the answer came from there."""
-    more = {"more": "1"} if request.POST.get("more") else {}
-    asked = urlencode({"day": day.isoformat(), "open": key} | more)
-    return HttpResponseRedirect(f"{reverse('today')}?{asked}#line-{key}")

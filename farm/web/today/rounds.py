@@ -11,7 +11,7 @@ from django.utils import timezone
 from farm.models import Farm, Member
 from farm.models.chore_mark import Round as RoundName
 from farm.queries import agenda
-from farm.web.today import lines
+from farm.web.today import lines, telling
 from farm.web.today.groups import Group, by_place
 from farm.web.today.lines import Line
 
@@ -59,11 +59,16 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """A day's rounds, the current one first, and the steps from before it that were still open when it began."""
+    """A day's rounds, the current one first, and the steps from before it that were still open when it began.
+
+    shared: the farm has a rota. mine: only what it gives to whoever looks is here.
+    """
 
     day: date
     rounds: Sequence[Round]
     before: Sequence[Line]
+    shared: bool = False
+    mine: bool = False
 
     @property
     def in_order(self) -> list[Round]:
@@ -91,14 +96,29 @@ class Day:
         return [line for line in self.before if line.mark is None]
 
 
-def of_day(farm: Farm, member: Member, day: date, now: datetime, today: date, unfolded: str = "") -> Day:
+def of_day(
+    farm: Farm,
+    member: Member,
+    day: date,
+    now: datetime,
+    today: date,
+    unfolded: str = "",
+    *,
+    mine: bool = False,
+) -> Day:
     """Return the farm's day as `member` sees it; `now` decides the current round when the day is today.
 
-    unfolded: the key of a line that must be in sight.
+    unfolded: the key of a line that must be in sight. mine: only what the rota gives to them; without a rota it says
+    nothing.
     """
     work = agenda.on_day(farm, day, today)
-    found = [lines.of_due(due, member, farm.units) for due in work.due]
-    found += [lines.of_mark(mark, member) for mark in work.kept]
+    # Seen from a day ahead, what is open now may well be done by then.
+    late = () if day > today else (*work.before, *work.caught_up)
+    tell = telling.read(farm, member, (*work.due, *late), day, today)
+    shared = tell.doers.out is not None
+    mine = mine and shared
+    found = [tell.line(due) for due in work.due if not mine or tell.is_mine(due)]
+    found += [lines.of_mark(mark, member) for mark in work.kept if not mine or mark.member_id == member.pk]
     by_round = {key: [line for line in found if line.round == key] for key in RoundName.values}
     current = current_round(farm, now, [key for key in by_round if by_round[key]]) if day == today else None
     rounds = [
@@ -113,10 +133,8 @@ def of_day(farm: Farm, member: Member, day: date, now: datetime, today: date, un
         for key in _in_order(current)
         if by_round[key]
     ]
-    # Seen from a day ahead, what is open now may well be done by then.
-    late = () if day > today else (*work.before, *work.caught_up)
-    before = [lines.of_due(due, member, farm.units) for due in late]
-    return Day(day, rounds, before)
+    before = [tell.line(due) for due in late if not mine or tell.is_mine(due)]
+    return Day(day, rounds, before, shared=shared, mine=mine)
 
 
 def current_round(farm: Farm, now: datetime, filled: Sequence[str]) -> str | None:
