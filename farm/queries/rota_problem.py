@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from farm.models import Farm, RotaRules
 from farm.planning.agenda import Item
-from farm.planning.rota.records import Assigned, Key, RotaJob, RotaProblem
+from farm.planning.rota.records import Assigned, Key, RotaJob, RotaPerson, RotaProblem
 from farm.planning.window import Window
 from farm.queries import agenda, rota_people, rota_rows
 
@@ -46,12 +47,17 @@ def asked(farm: Farm, today: date, *, closed: Collection[str] = ()) -> Asked:
     over = {item.occurrence for item in items if item.due == today and item.round in closed}
     places = rota_rows.places(farm)
     jobs = tuple(_job(item, places) for item in items if item.occurrence not in marked | over)
-    people = rota_people.people(farm, Window(today - timedelta(days=past(rules)), past(rules)), horizon)
+    given = rota_rows.given(farm, since)
+    people = _busy(
+        rota_people.people(farm, Window(today - timedelta(days=past(rules)), past(rules)), horizon),
+        [item for item in items if item.occurrence in over - marked],
+        given,
+    )
     here = {person.key for person in people}
     found = RotaProblem(
         people=people,
         jobs=jobs,
-        previous=_of(jobs, rota_rows.given(farm, since)),
+        previous=_of(jobs, given),
         pins=_of(jobs, rota_rows.pins(farm, since), here),
         first_weekday=farm.first_weekday,
         seed=farm.pk,
@@ -102,6 +108,19 @@ def without(
         )
     }
     return replace(asked, people=people, pins=pins)
+
+
+def _busy(
+    people: Sequence[RotaPerson], items: Sequence[Item], given: Mapping[Key, tuple[int, ...]]
+) -> tuple[RotaPerson, ...]:
+    """Return the people with the work of today's rounds that are over counted as done, as long as nobody ticked it:
+    a tick comes late more often than never, and shares must not swing with the hour.
+    """
+    minutes: Counter[str] = Counter()
+    for item in items:
+        for member in given.get(item.occurrence, ()):
+            minutes[str(member)] += item.minutes
+    return tuple(replace(person, done=person.done + minutes[person.key]) for person in people)
 
 
 def _in(spans: Iterable[tuple[date, date]] | None, day: date) -> bool:

@@ -10,7 +10,18 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from farm.errors import BadInput, Stale
-from farm.models import Away, Batch, Change, CountEntry, FeedEntry, HistoryEntry, Housing, LineOdds, Stay
+from farm.models import (
+    Away,
+    Batch,
+    Change,
+    CountEntry,
+    FeedEntry,
+    HistoryEntry,
+    Housing,
+    LineOdds,
+    MarkPhoto,
+    Stay,
+)
 from farm.models.member import Role
 from farm.queries import hatching, heads, lookup, tally
 from farm.services import (
@@ -61,8 +72,8 @@ UNDOABLE = frozenset(
         "swap",
     }
 )
-#: Worked out and written again; it never stands in the way.
-_COMPUTED = (LineOdds,)
+#: Worked out and written again, or of no use without what goes: it never stands in the way.
+_GO_ALONG = (LineOdds, MarkPhoto)
 
 
 def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
@@ -149,7 +160,7 @@ def _unmake(log: Log, row: models.Model, made_batches: set[int]) -> None:
         return
     # Hidden relations too: a row that others point to cannot go, whether it knows of them or not.
     for relation in row._meta.get_fields(include_hidden=True):
-        if not isinstance(relation, models.ForeignObjectRel) or relation.related_model in _COMPUTED:
+        if not isinstance(relation, models.ForeignObjectRel) or relation.related_model in _GO_ALONG:
             continue
         leftovers = relation.related_model._default_manager.filter(**{relation.field.name: row})
         if leftovers.exists():

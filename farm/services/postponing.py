@@ -51,7 +51,13 @@ def bring_back(by: Actor, *, source: str, due: date, round: str) -> None:
     with write(by, "bring back", role=chores.least_role(source, by.farm_id)) as log:
         row = Postponement.objects.filter(farm=log.farm, source=source, due=due, round=round).first()
         if row is not None:
-            log.says(None, _("A chore is back on %(day)s") % {"day": wording.day(due)})
+            found = agenda.find(log.farm, source, due, round, by.today)
+            said = {
+                "title": _("A chore") if found is None else wording.say(found.item.title, log.farm.units),
+                "day": wording.day(due),
+                "round": Round(row.round).label,
+            }
+            log.says(None, _("%(title)s: back on %(day)s, %(round)s") % said)
             log.remove(row)
 
 

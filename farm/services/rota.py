@@ -44,6 +44,9 @@ __all__ = [
 STEPS = 40_000
 #: Steps of a search somebody waits for on a page: project default (judgement)
 PREVIEW_STEPS = 20_000
+#: The rota in force stands until one is found that is better by more than this part of its cost: people have read it.
+#: Project default (judgement)
+CALM = 0.05
 #: A rota is worked out again so many times when the farm changes meanwhile: project default (judgement)
 TRIES = 2
 
@@ -166,15 +169,17 @@ def _made_of(version: int, today: date) -> str:
 
 
 def _solved(problem: RotaProblem, polish_seconds: float) -> Assigned:
-    """Return a rota; the one in force where none better is found."""
+    """Return a rota; the one in force where none is found that is clearly better."""
     answer = engine.solve(problem, steps=STEPS)
     if polish_seconds and problem.jobs and problem.people:
         from farm.planning.exact.rota import polish  # loads the solver, which pages never need
 
         answer = polish(problem, answer, polish_seconds)
     standing = problem.previous
-    if not engine.check(problem, standing) and engine.score(problem, standing).cost <= answer.bill.cost:
-        return standing
+    if not engine.check(problem, standing):
+        bill = engine.score(problem, standing)
+        if bill.unfilled <= answer.bill.unfilled and bill.cost <= (1 + CALM) * answer.bill.cost:
+            return standing
     return answer.assigned
 
 

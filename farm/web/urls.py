@@ -14,6 +14,7 @@ GROUPS = (
     "housing",
     "stays",
     "quick",
+    "rota",
     "people",
     "own_chores",
     "reminders",

@@ -26,12 +26,14 @@ from farm.models import (
     Housing,
     Intake,
     Machine,
+    MarkPhoto,
     Member,
     Notice,
     Observation,
     Order,
     OrderLine,
     OrderSeries,
+    OwnChore,
     PersonalLink,
     Plan,
     ProgrammeVersion,
@@ -40,10 +42,12 @@ from farm.models import (
     SettingProposal,
     Stay,
     Supplier,
+    Swap,
     WaitingTime,
 )
 from farm.services import (
     aways,
+    chores,
     counts,
     egg_sets,
     feed_entries,
@@ -52,8 +56,10 @@ from farm.services import (
     holds,
     intakes,
     machines,
+    members,
     observations,
     orders,
+    own_chores,
     personal_links,
     plans,
     programmes,
@@ -103,6 +109,11 @@ OPEN = {
     "password-reset-confirm": "its token is the permission",
     "start-farm": "makes a new login and farm",
     "invitation": "its secret is the permission",
+    "my-link": "its secret is the permission; tests/web/test_my_pages.py judges it",
+    "my-link-sync": "its secret is the permission",
+    "my-link-manifest": "its secret is the permission",
+    "my-manifest": "describes the app, says nothing of a farm",
+    "my-worker": "a script, the same for everyone",
 }
 #: For anyone signed in, about their own login alone.
 OWN_LOGIN = {"logout", "password-change", "choose-farm"}
@@ -144,6 +155,7 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     },
     **{f"channel-{name}": lambda t: {"pk": t["channel"].pk} for name in ("test", "switch", "remove")},
     **{f"message-{name}": lambda t: {"pk": t["message"].pk} for name in ("again", "drop")},
+    **{f"own-chore-{name}": lambda t: {"pk": t["own_chore"].pk} for name in ("edit", "end", "remove")},
     "away-remove": lambda t: {"pk": t["away"].pk},
     "member-link-off": lambda t: {"pk": t["personal_link"].pk},
     "history-entry": lambda t: {"pk": t["entry"].pk},
@@ -177,6 +189,8 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "wait-new": lambda t: {"pk": t["batch"].pk},
     **{f"wait-{name}": lambda t: {"pk": t["wait"].pk} for name in ("edit", "again", "remove")},
 }
+THINGS["my-photo"] = lambda t: {"pk": t["photo"].pk}
+THINGS["my-swap-answer"] = lambda t: {"pk": t["swap"].pk, "answer": "accept"}
 #: Addresses whose arguments name nothing of a farm, with arguments that exist.
 NEUTRAL: dict[str, dict[str, Any]] = {
     "import-example": {"what": "housing"},
@@ -226,6 +240,7 @@ def things(world: World) -> Things:
         "housing": world.housing["Place"],
         "member": world.keeper,
         "away": aways.add(world.by, member_id=world.keeper.pk, start=TODAY, end=TODAY + timedelta(days=2)),
+        "own_chore": own_chores.add(world.by, title="Birds, swept", start=TODAY, minutes=10),
         "personal_link": world.keeper.personal_links.get(),
         "channel": channel,
         "message": _undelivered(world, channel),
@@ -238,6 +253,8 @@ def things(world: World) -> Things:
         "eggs": egg_sets.set_eggs(world.by, new=eggs),
         "supplier": supplier,
         "intake": intakes.expect(world.by, new=chicks),
+        "photo": _photo(world),
+        "swap": _swap(world),
     }
 
 
@@ -247,6 +264,17 @@ def _undelivered(world: World, channel: Channel) -> Delivery:
     notice = Notice.objects.create(farm=world.farm, member=world.keeper, **said, **times)
     state = {"state": "dead", "next_try_at": world.by.now}
     return Delivery.objects.create(farm=world.farm, notice=notice, channel=channel, **state)
+
+
+def _photo(world: World) -> MarkPhoto:
+    mark = chores.mark(world.by, source="room:1/look", due=TODAY, round="morning", title="Look at the Birds")
+    return MarkPhoto.objects.create(farm=world.farm, mark=mark, jpeg=b"\xff\xd8\xff", at=world.by.now)
+
+
+def _swap(world: World) -> Swap:
+    taker = members.add(world.by, name="Taker", role="helper")
+    turn = {"give_day": TODAY, "give_round": "morning", "offered_at": world.by.now}
+    return Swap.objects.create(farm=world.farm, giver=world.keeper, taker=taker, **turn)
 
 
 def path(address: Address, found: Things) -> str:
@@ -282,6 +310,7 @@ def counted(farm_id: int) -> dict[str, int]:
         Order,
         OrderLine,
         OrderSeries,
+        OwnChore,
         PersonalLink,
         Plan,
         ProgrammeVersion,

@@ -34,17 +34,18 @@ from farm.models import (
     Order,
     OrderLine,
     OrderSeries,
+    OwnChore,
     PersonalLink,
     Stay,
     Supplier,
     WaitingTime,
 )
-from farm.services import aways, members, personal_links, proposals
+from farm.services import aways, members, own_chores, personal_links, proposals
 from farm.services.demo import Planted
 from farm.services.reminders import own_channels
 
-#: Other faces, and the pages of a plan that was worked out: the demo farm has none.
-NOT_OURS = ("admin/", "healthz", "readyz", "^c/", "plan/<")
+#: Other faces, and the pages of a plan that was worked out, pictures and swaps: the demo farm has none.
+NOT_OURS = ("admin/", "healthz", "readyz", "^c/", "plan/<", "my/photo/<", "my/swaps/<")
 NO_PAGE = {301, 302, 303, 405}  # a redirect, or the address of a button: nothing to look at
 
 #: Pages that look otherwise to somebody who is not signed in.
@@ -58,6 +59,7 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "batch": (Batch, {"name": "White layers"}),
     "people": (Member, {"name": "Lina"}),
     "away": (Away, {}),
+    "chores": (OwnChore, {}),
     "links": (PersonalLink, {}),
     "stays": (Stay, {"housing__name": "Pen 2"}),
     "counts": (CountEntry, {}),
@@ -98,6 +100,8 @@ def addresses(demo: Planted) -> dict[str, str]:
     lina = own(demo, Member, name="Lina")
     personal_links.make(demo.by, member_id=lina.pk, label="Lina's phone")
     start = demo.by.today + timedelta(days=40)
+    sweep = {"title": "Sweep the feed store", "place": "feed store", "repeat": "FREQ=WEEKLY;BYDAY=SA"}
+    own_chores.add(demo.by, start=demo.by.today, minutes=15, asks="note", **sweep)
     aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
     undelivered(demo)
     return {
@@ -137,6 +141,9 @@ def example(demo: Planted, argument: str, route: str) -> Any:
         "uidb64": lambda: urlsafe_base64_encode(force_bytes(login.pk)),
         "token": lambda: default_token_generator.make_token(login),
         "secret": lambda: members.invite(demo.by, member_id=own(demo, Member, name="Lina").pk),
+        "link": lambda: personal_links.make(
+            demo.by, member_id=own(demo, Member, name="Lina").pk, label="Phone"
+        ),
         "code": lambda: own(demo, Housing, name="Brooder 1").code,
         "key": lambda: "chicken_layer_brown",
         "what": lambda: "housing",

@@ -27,7 +27,7 @@ def refused(world: World, **details: object) -> dict[str, list[object]]:
 
 
 def own_chore(world: World, title: str = "Mow", **fields: object) -> OwnChore:
-    return OwnChore.objects.create(farm=world.farm, title=title, start=TODAY, **fields)
+    return OwnChore.objects.create(farm=world.farm, title=title, start=TODAY, begun_on=TODAY, **fields)
 
 
 def test_whoever_starts_a_farm_is_an_adult_who_can_do_all(world: World):

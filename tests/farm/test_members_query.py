@@ -23,9 +23,9 @@ def test_members_come_with_the_days_they_are_away(world: World):
 
 
 def test_the_tables_chores_come_before_the_farms_own(world: World, elsewhere: World):
-    OwnChore.objects.create(farm=elsewhere.farm, title="Theirs", start=TODAY)
-    OwnChore.objects.create(farm=world.farm, title="Over", start=TODAY, ended_on=TODAY)
-    mow = OwnChore.objects.create(farm=world.farm, title="Mow", start=TODAY)
+    OwnChore.objects.create(farm=elsewhere.farm, title="Theirs", start=TODAY, begun_on=TODAY)
+    OwnChore.objects.create(farm=world.farm, title="Over", start=TODAY, begun_on=TODAY, ended_on=TODAY)
+    mow = OwnChore.objects.create(farm=world.farm, title="Mow", start=TODAY, begun_on=TODAY)
 
     found = reads.choices(world.farm.pk)
 

@@ -23,6 +23,10 @@ TOKEN = st.text("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-
         ),
         ("'/reset/MQ/set-password-token/'", "'/reset/[secret]'"),
         ("GET /join/s3cr3t/ 404", "GET /join/[secret] 404"),
+        ("GET /my/Ab3_-defghijklmnopqrstuvwxyz0123/sync/ 404", "GET /my/[secret]/sync/ 404"),
+        ("start_url: '/my/Ab3_-defghijklmnopqrstuvwxyz0123/'", "start_url: '/my/[secret]/'"),
+        ("/my/ /my/sync/ /my/reminders/settings/ /my/manifest.webmanifest stay",) * 2,
+        ("/my/photo/7/ and /my/swaps/7/accept/ and /economy/abcdefghijklmnopqrstuvwxyz012345 stay",) * 2,
         ("/batches/7/ and /calendars/ stay", "/batches/7/ and /calendars/ stay"),
     ],
 )
@@ -35,6 +39,16 @@ def test_only_what_follows_a_secret_address_is_blotted_out(line, clean):
 )
 def test_no_token_survives_in_any_shape_of_line(token, shape):
     assert token not in redact(shape.format(token))
+
+
+@given(
+    st.text("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_", min_size=32, max_size=32),
+    st.sampled_from(
+        ["/my/{}/", "POST /my/{}/sync/ HTTP/1.1", '"https://a.example/my/{}/"', "/my/{}extra", "'/my/{}'"]
+    ),
+)
+def test_no_personal_link_survives_in_any_shape_of_line(secret, shape):
+    assert secret not in redact(shape.format(secret))
 
 
 def logged(act):

@@ -11,7 +11,7 @@ from bench.rota_farm import in_turn
 from farm.planning.exact.rota import AT_ONCE, polish
 from farm.planning.rota import RotaAnswer, check, lower_bound, score, solve
 from farm.planning.rota.choices import choices
-from tests.outside.test_rota_optimum import farm, polished
+from tests.outside.test_rota_optimum import farm, polished, tiny
 
 CELLS = (("morning", "yard"), ("evening", "barn"))
 
@@ -34,14 +34,14 @@ def sound(problem, answer):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_from_wherever_it_starts_a_small_rota_ends_as_good(seed):
-    problem = farm(seed, 3, CELLS, 1, helpers=2)
+    problem = tiny(seed)
     costs = {round(polish(problem, start, 30).bill.cost, 2) for start in (turns(problem), solve(problem))}
     assert len(costs) == 1
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_the_search_never_beats_a_proof_and_bounds_hold(seed):
-    problem = farm(seed, 3, CELLS, 2)
+    problem = farm(seed, 3, CELLS, 2, helpers=2)
     best = polished(problem)
     assert lower_bound(problem) <= best.bill.cost + 1e-6 <= solve(problem).bill.cost + 0.02
 
@@ -68,13 +68,13 @@ def test_a_large_rota_gets_better_and_its_bound_with_it():
 
 
 def test_a_proof_is_kept_when_there_is_no_time_for_another():
-    problem = farm(3, 3, CELLS, 1)
+    problem = tiny(10)
     best = polished(problem)
     assert polish(problem, best, 0.0) == best
 
 
 def test_pins_hold_and_those_that_cannot_are_said():
-    problem = farm(5, 3, CELLS, 1)
+    problem = tiny(2)
     job = next(job for job in problem.jobs if job.who == "helper" or job.needs)
     unable = next(each for each in problem.people if each.child or not job.needs <= each.abilities)
     given = replace(problem, pins={**problem.pins, job.key: (unable.key,)})
@@ -84,7 +84,7 @@ def test_pins_hold_and_those_that_cannot_are_said():
 
 
 def test_the_rota_in_force_is_left_alone_where_nothing_speaks_against_it():
-    problem = replace(farm(6, 3, CELLS, 1), previous={}, pins={})
+    problem = replace(tiny(6), previous={}, pins={})
     best = polished(problem)
     again = replace(problem, previous=best.assigned)
     answer = polished(again)
@@ -93,7 +93,7 @@ def test_the_rota_in_force_is_left_alone_where_nothing_speaks_against_it():
 
 
 def test_somebody_away_touches_only_cells_they_were_in():
-    problem = replace(farm(6, 3, CELLS, 1, helpers=2), previous={}, pins={})
+    problem = replace(tiny(6), previous={}, pins={})
     best = polished(problem)
     day = problem.jobs[0].day
     people = tuple(
@@ -107,14 +107,14 @@ def test_somebody_away_touches_only_cells_they_were_in():
 
 
 def test_two_jobs_of_one_key_are_refused():
-    problem = farm(1, 2, CELLS, 1)
+    problem = tiny(1)
     given = solve(problem, steps=10)
     with pytest.raises(ValueError, match="same key"):
         polish(replace(problem, jobs=(*problem.jobs, problem.jobs[0])), given, 1)
 
 
 def test_nothing_to_do_is_proved_at_once():
-    problem = replace(farm(1, 2, CELLS, 1), jobs=(), previous={}, pins={})
+    problem = replace(tiny(1), jobs=(), previous={}, pins={})
     given = solve(problem)
     answer = polish(problem, given, 5)
     assert (answer.proved, dict(answer.assigned), answer.bill) == (True, {}, given.bill)

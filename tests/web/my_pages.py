@@ -74,13 +74,15 @@ def text_of(answer: Any) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", body).split())
 
 
-def press(client: Client, line: MyLine, kind: str = "tick", base: str = "/my/", **typed: Any) -> Any:
+def press(
+    client: Client, line: MyLine, kind: str = "tick", base: str = "/my/", jump: str = "", **typed: Any
+) -> Any:
     """Send a line's plain form."""
     source, due, round = line.key
     known = {"key": line.form_key, "source": source, "due": due.isoformat(), "round": round}
     known |= {"title": line.line.title, "minutes": line.line.minutes, "proof": line.proof, "kind": kind}
     with time_machine.travel(NOON, tick=False):
-        return client.post(base, known | {"line": f"my-{line.name}"} | typed)
+        return client.post(base, known | {"line": jump or f"my-{line.name}"} | typed)
 
 
 __all__ = [

@@ -91,7 +91,7 @@ def test_a_name_is_all_that_has_to_be_typed(world: World, ada: Client):
 
 
 def test_every_detail_is_saved_and_shown_again(world: World, ada: Client):
-    mow = OwnChore.objects.create(farm=world.farm, title="Mow", start=TODAY)
+    mow = OwnChore.objects.create(farm=world.farm, title="Mow", start=TODAY, begun_on=TODAY)
     typed = {
         "name": "Gil",
         "role": "helper",
@@ -210,8 +210,8 @@ def test_the_week_begins_as_the_farms_does(world: World, ada: Client):
 
 
 def test_the_lists_offer_the_tables_chores_and_the_farms_own(world: World, elsewhere: World, ada: Client):
-    mine = OwnChore.objects.create(farm=world.farm, title="Mow <the> lawn", start=TODAY)
-    OwnChore.objects.create(farm=elsewhere.farm, title="Theirs", start=TODAY)
+    mine = OwnChore.objects.create(farm=world.farm, title="Mow <the> lawn", start=TODAY, begun_on=TODAY)
+    OwnChore.objects.create(farm=elsewhere.farm, title="Theirs", start=TODAY, begun_on=TODAY)
 
     page = opened(ada)
 
@@ -221,7 +221,7 @@ def test_the_lists_offer_the_tables_chores_and_the_farms_own(world: World, elsew
 
 
 def test_a_chore_that_is_gone_is_not_saved_again(world: World, ada: Client):
-    mow = OwnChore.objects.create(farm=world.farm, title="Mow", start=TODAY)
+    mow = OwnChore.objects.create(farm=world.farm, title="Mow", start=TODAY, begun_on=TODAY)
     gil = members.add(world.by, name="Gil", role="helper", prefers=["look", f"own:{mow.pk}"])
     mow.delete()
     url = reverse("member-edit", args=[gil.pk])

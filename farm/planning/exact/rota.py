@@ -58,6 +58,8 @@ class _Polishing:
 
     def promising(self) -> None:
         """Solve with those seats alone that a rota of split people uses, then with those of the best so far as well."""
+        if self._left(PROMISING) <= 0:
+            return
         self.made.hold(self.best)
         relaxed = self.made.relaxed(self._left(PROMISING))
         self._learn(relaxed)
@@ -104,6 +106,8 @@ class _Polishing:
 
     def _part(self, free: Set[Seat], seconds: float, rest: Assigned) -> None:
         """Solve with these seats free and the rest as in a rota, until it is near enough."""
+        if seconds <= 0:
+            return
         self.made.hold(rest, free)
         near = NEAR * SCALE * max(self.bill.cost, 1.0)
         start = self.made.start(rest) if rest else None

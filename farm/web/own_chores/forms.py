@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -47,8 +48,10 @@ class OwnChoreForm(VersionedForm, RepeatForm):
     exceptions = DaysField(
         label=gettext_lazy("Not on"),
         rows=3,
-        help_text=gettext_lazy("Days it is left out, one a line, such as 2031-12-24; at most %(most)d.")
-        % {"most": MOST_EXCEPTIONS},
+        help_text=format_lazy(
+            gettext_lazy("Days it is left out, one a line, such as 2031-12-24; at most {most}."),
+            most=MOST_EXCEPTIONS,
+        ),
     )
     repeat = forms.CharField(
         label=gettext_lazy("The rule, written out"),
