@@ -66,11 +66,20 @@ def opened(page: Page, address: str = "/my/") -> Page:
     """Open the personal page and wait until its worker looks after it and holds a copy."""
     page.goto(address)
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    page.wait_for_function("async (path) => (await MyQueue.kept(path)) !== undefined", arg=address)
+    until(page, f"MyQueue.kept('{address}').then((copy) => copy !== undefined)")
     page.reload()
     page.wait_for_function("navigator.serviceWorker.controller !== null")
     unfold(page)
     return page
+
+
+def until(page: Page, promised: str) -> None:
+    """Wait until what an expression promises is so; Playwright's own wait takes the promise itself for a yes."""
+    for _ in range(100):
+        if page.evaluate(promised):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"never so: {promised}")
 
 
 def unfold(page: Page) -> None:
@@ -88,7 +97,7 @@ def waiting(page: Page) -> int:
 
 def sent(page: Page) -> None:
     """Wait until nothing waits any more."""
-    page.wait_for_function("async () => (await MyQueue.waiting()).length === 0")
+    until(page, "MyQueue.waiting().then((rows) => rows.length === 0)")
     expect(page.locator("#my-waiting")).to_be_hidden()
 
 

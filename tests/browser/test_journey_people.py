@@ -17,7 +17,7 @@ def test_an_invitation_is_accepted_in_another_browser_and_opens_the_farm(
     demo: Planted, open_as: Open, new_context: Callable[..., BrowserContext]
 ) -> None:
     keeper = open_as(demo.by.login)
-    keeper.goto("/people/")
+    keeper.goto("/people/members/")
     keeper.get_by_role("link", name="Invite Jonas").click()
     keeper.get_by_role("button", name="Make the link").click()
     link = keeper.get_by_label("Link", exact=True).input_value()
@@ -31,7 +31,7 @@ def test_an_invitation_is_accepted_in_another_browser_and_opens_the_farm(
     expect(jonas.locator(".said")).to_contain_text("Welcome to Alder Hollow.")
     expect(jonas.get_by_role("banner")).to_contain_text("Jonas")
 
-    keeper.goto("/people/")
+    keeper.goto("/people/members/")
     expect(keeper.get_by_role("listitem").filter(has_text="jonas@example.org")).to_contain_text("keeper")
 
 
@@ -40,7 +40,7 @@ def test_a_used_invitation_says_so_and_offers_no_form(
 ) -> None:
     watch.expected = {404}
     keeper = open_as(demo.by.login)
-    keeper.goto("/people/")
+    keeper.goto("/people/members/")
     keeper.get_by_role("link", name="Invite Jonas").click()
     keeper.get_by_role("button", name="Make the link").click()
     link = keeper.get_by_label("Link", exact=True).input_value()
@@ -64,7 +64,16 @@ def test_helper_and_child_are_offered_nothing_that_only_a_keeper_may_do(
     demo: Planted, open_as: Open, name: str
 ) -> None:
     page = signed_in(demo, open_as, name)
-    for address in ("/", "/board/", "/batches/", "/housing/", "/people/", "/history/", "/settings/"):
+    for address in (
+        "/",
+        "/board/",
+        "/batches/",
+        "/housing/",
+        "/people/",
+        "/people/members/",
+        "/history/",
+        "/settings/",
+    ):
         page.goto(address)
         for link in page.get_by_role("main").get_by_role("link").all():
             assert not str(link.get_attribute("href")).rstrip("/").endswith(("/new", "/edit", "/invite")), (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -25,6 +26,7 @@ from tests.browser.my_app import (
     opened,
     sent,
     unfold,
+    until,
     waiting,
     without_network,
 )
@@ -215,6 +217,7 @@ def test_a_personal_link_ticks_offline_too_and_can_do_no_more(
     expect(page.get_by_role("button", name="Leave out")).to_have_count(0)
     expect(lines(page, HEAT)).to_have_count(0)
     assert page.locator("link[rel=manifest]").get_attribute("href") == f"{address}manifest.webmanifest"
+    assert judges.against_axe(page) == judges.too_wide(page) == []
     context.set_offline(True)
     page.reload()
     unfold(page)
@@ -294,4 +297,37 @@ def test_the_worker_keeps_few_pages_none_that_must_not_be_kept_and_no_old_files(
     phone.evaluate("caches.open('my-static-old')")
     phone.evaluate("navigator.serviceWorker.getRegistration().then((one) => one.unregister())")
     phone.reload()
-    phone.wait_for_function("async () => !(await caches.keys()).includes('my-static-old')")
+    until(phone, "caches.keys().then((names) => !names.includes('my-static-old'))")
+
+
+PUSHED = """
+async ([text, clicked]) => {
+  const shown = [], opened = [];
+  self.registration.showNotification = async (title, more) => shown.push([title, more.body, more.data.url]);
+  self.clients.openWindow = async (address) => opened.push(`open ${address}`);
+  const rounds = {url: `${self.location.origin}/my/#now`, focus: async () => opened.push("focus")};
+  self.clients.matchAll = async () => [rounds];
+  const fire = async (name, more) => {
+    let until;
+    const event = Object.assign(new ExtendableEvent(name), more);
+    Object.defineProperty(event, "waitUntil", {value: (promise) => { until = promise; }});
+    self.dispatchEvent(event);
+    await until;
+  };
+  await fire("push", {data: {json: () => JSON.parse(text)}});
+  if (clicked) await fire("notificationclick", {notification: {close() {}, data: {url: clicked}}});
+  return [shown, opened];
+}
+"""
+
+
+def test_a_pushed_message_is_shown_and_leads_to_no_other_site(phone: Page, live_server: Any) -> None:
+    (worker,) = phone.context.service_workers
+    told = '{"title": "Feed and water", "body": "Brooder 1", "url": "/my/?x=1"}'
+    shown, went = worker.evaluate(PUSHED, [told, "/my/?x=1"])
+    assert shown == [["Feed and water", "Brooder 1", "/my/?x=1"]]
+    assert went == [f"open {live_server.url}/my/?x=1"]
+    for elsewhere in ("https://evil.example/", "//evil.example/", "javascript:alert(1)", "http://["):
+        _shown, went = worker.evaluate(PUSHED, [told, elsewhere])
+        assert went == ["focus"], elsewhere  # the open page of the rounds is brought forward instead
+    assert worker.evaluate(PUSHED, ["no message", ""]) == [[], []]

@@ -1,10 +1,8 @@
 """Before a round everybody with something to do in it hears of it, once, at their time, wherever the clocks stand."""
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import time
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from farm.errors import NotFound
 from farm.models import Away, Delivery, Farm, Member, Notice, ReminderClock, ReminderWishes
@@ -12,20 +10,17 @@ from farm.planning.window import Window
 from farm.queries import agenda
 from farm.queries import reminders as read
 from farm.queries import rounds as shares
-from farm.queries.reminders import Reader
-from farm.services.reminders import clock, look, moments, wishes
-from tests.conftest import TODAY, World
+from farm.services.reminders import clock, look, wishes
+from tests.conftest import TODAY
 from tests.farm import rota_world
 from tests.farm.reminders_world import (
     DAY,
-    HOUR,
     MINUTE,
     at,
     begin,
     channel,
     chicks,
     letters,
-    pass_time,
     states,
     step,
     subjects,
@@ -298,62 +293,3 @@ def test_a_look_costs_a_steady_number_of_queries_however_many_people(world, djan
     with django_assert_max_num_queries(45):
         begin(world, at("06:30"))
     assert Notice.objects.count() == 9
-
-
-SPRING, AUTUMN = date(2026, 3, 29), date(2026, 10, 25)
-
-
-def reader(**wanted):
-    return Reader(Member(pk=1, name="Ada", adult=True), ReminderWishes(missed=False, **wanted), ())
-
-
-@given(
-    clocks=st.lists(st.one_of(st.none(), st.times()), min_size=3, max_size=3),
-    quiet=st.one_of(st.none(), st.tuples(st.times(), st.times())),
-    around=st.sampled_from([SPRING, AUTUMN, date(2026, 6, 1)]),
-)
-@settings(max_examples=60)
-def test_however_the_clocks_change_each_round_is_told_once_a_day(clocks, quiet, around):
-    farm = Farm(time_zone="Europe/Berlin")
-    start, end = quiet or (None, None)
-    names = ("morning", "midday", "evening")
-    one = reader(**{f"{n}_at": c for n, c in zip(names, clocks, strict=True)}, quiet_from=start, quiet_to=end)
-    first, last = around - 2 * DAY, around + 2 * DAY
-    found = moments.moments(farm, [one], first, last, 90 * MINUTE)
-    expected = [(first + n * DAY, name) for n in range(5) for name, c in zip(names, clocks, strict=True) if c]
-    assert sorted((moment.day, moment.round) for moment in found) == sorted(expected)
-    assert all(moment.until >= moment.at + 3 * HOUR for moment in found)
-
-
-@given(
-    stops=st.lists(st.integers(1, 60 * 30), min_size=1, max_size=20),
-    around=st.sampled_from([SPRING, AUTUMN]),
-    clock_time=st.times(),
-)
-@settings(max_examples=60)
-def test_whenever_it_is_looked_no_moment_is_left_out_or_comes_twice(stops, around, clock_time):
-    """Looks at any instants, each from where the last one left off, see each moment in between exactly once."""
-    farm = Farm(time_zone="Europe/Berlin")
-    one = reader(morning_at=clock_time, evening_at=time(2, 30))
-    found = moments.moments(farm, [one], around - 3 * DAY, around + 9 * DAY, 90 * MINUTE)
-    now = datetime(around.year, around.month, around.day, tzinfo=UTC) - timedelta(hours=20)
-    begun, since, seen = now, now, []
-    for stop in stops:
-        now += stop * MINUTE
-        seen += moments.due(found, since, now)
-        since = moments.next_after(found, now) or now
-    assert seen == [moment for moment in found if begun <= moment.at <= now]
-
-
-def test_a_night_with_a_skipped_time_is_told_of_once(world):
-    chicks(world, age=0)
-    told(world.by, morning_at="02:30")
-    start = datetime(2026, 10, 24, 12, tzinfo=UTC)
-    begin(world, start)
-    pass_time(world, start, start + 2 * DAY)
-    keys = list(Notice.objects.order_by("due_at").values_list("key", "due_at"))
-    assert keys == [
-        ("2026-10-25/morning", datetime(2026, 10, 25, 0, 30, tzinfo=UTC)),
-        ("2026-10-26/morning", datetime(2026, 10, 26, 1, 30, tzinfo=UTC)),
-    ]
-    assert isinstance(world, World)

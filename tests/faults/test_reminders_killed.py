@@ -6,22 +6,19 @@ A real worker, a real broker, and a mail server that counts and can be told to h
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import signal
-import socketserver
 import sqlite3
 import subprocess
 import sys
-import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
-from dataclasses import dataclass, field
+from contextlib import closing
 from pathlib import Path
-from typing import Any
 
 import pytest
+
+from tests.faults.post import Post, post_office
 
 ROOT = Path(__file__).resolve().parents[2]
 REDIS = os.environ.get("FEATHERDAYS_TEST_REDIS", "redis://127.0.0.1:6379/15")
@@ -62,66 +59,6 @@ ReminderClock.objects.update_or_create(farm=farm, defaults={"next_at": now - tim
 """
 SWEEP = "from tasks import reminders; reminders.remind_due.delay()"
 PEOPLE = {"ada", "ben", "cara", "dan"}
-
-
-@dataclass
-class Post:
-    """A mail server that counts what it took. hang: "before" or "after" a letter is taken, then it never answers."""
-
-    letters: list[tuple[str, str]] = field(default_factory=list)
-    hang: str = ""
-    hangs: threading.Event = field(default_factory=threading.Event)
-    port: int = 0
-
-    def got(self, name: str) -> list[str]:
-        return [subject for to, subject in self.letters if to == name]
-
-
-@contextmanager
-def post_office() -> Iterator[Post]:
-    post = Post()
-
-    class Handler(socketserver.StreamRequestHandler):
-        def say(self, line: str) -> None:
-            self.wfile.write(f"{line}\r\n".encode())
-
-        def stop(self, where: str) -> None:
-            if post.hang == where:
-                post.hangs.set()
-                self.rfile.read()  # until whoever waits is killed
-
-        def handle(self) -> None:
-            self.say("220 post")
-            while line := self.rfile.readline():
-                if line.upper().startswith(b"DATA"):
-                    self.stop("before")
-                    self.say("354 go on")
-                    post.letters.append(self.letter())
-                    self.stop("after")
-                self.say("250 fine")
-
-        def letter(self) -> tuple[str, str]:
-            text = b"".join(iter(self.rfile.readline, b".\r\n")).decode()
-            to = re.search(r"^To: (\w+)@", text, re.MULTILINE)
-            subject = re.search(r"^Subject: (.*)$", text, re.MULTILINE)
-            assert to is not None
-            assert subject is not None
-            return to[1], subject[1].strip()
-
-    class Server(socketserver.ThreadingTCPServer):
-        daemon_threads = allow_reuse_address = True
-
-        def handle_error(self, *_: Any) -> None:
-            pass
-
-    server = Server(("127.0.0.1", 0), Handler)
-    post.port = server.server_address[1]
-    threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True).start()
-    try:
-        yield post
-    finally:
-        server.shutdown()
-        server.server_close()
 
 
 class Machine:

@@ -251,3 +251,11 @@ def test_who_left_has_no_page_of_days(world, ada, finn):
     members.leave(world.by, member_id=finn.pk)
 
     assert ada.get(page_of(finn)).status_code == 404
+
+
+def test_another_farms_days_are_not_found(world, ada, elsewhere):
+    theirs = aways.add(elsewhere.by, member_id=elsewhere.keeper.pk, start=day(2), end=day(3))
+    url = reverse("away-remove", args=[theirs.pk])
+
+    assert (ada.get(url).status_code, ada.post(url).status_code) == (404, 404)
+    assert list(Away.objects.all()) == [theirs]

@@ -41,12 +41,6 @@ def test_the_list_shows_everybody_with_role_and_sign_in(world, ada, finn):
     assert "Does not sign in" in page
 
 
-def test_the_peoples_first_page_is_the_list_too(world, ada, finn):
-    page = ada.get(reverse("people"))
-    assert page.status_code == 200
-    assert "Finn" in page.content.decode()
-
-
 def test_the_list_says_when_somebody_is_away_and_how_much_they_do(world, ada):
     gil = members.add(world.by, name="Gil", role="helper", adult=True, rounds=[0, 2], share=50)
     day = TODAY + timedelta(days=400)
@@ -167,7 +161,9 @@ def test_only_a_keeper_adds_changes_and_invites(world, client, finn, role, name)
     assert not Member.objects.filter(name="Mine").exists()
 
 
-@pytest.mark.parametrize("name", ["member-edit", "member-leave", "member-invite"])
+@pytest.mark.parametrize(
+    "name", ["member-edit", "member-leave", "member-invite", "member-away", "member-links"]
+)
 def test_another_farms_member_is_not_found(world, ada, elsewhere, name):
     url = reverse(name, args=[elsewhere.keeper.pk])
     assert ada.get(url).status_code == 404

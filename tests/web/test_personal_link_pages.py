@@ -120,3 +120,11 @@ def test_who_left_has_no_page_of_links(world, ada, kim):
     members.leave(world.by, member_id=kim.pk)
 
     assert ada.get(page_of(kim)).status_code == 404
+
+
+def test_another_farms_links_are_not_found(world, ada, elsewhere):
+    secret = personal_links.make(elsewhere.by, member_id=elsewhere.keeper.pk, label="phone")
+    url = reverse("member-link-off", args=[PersonalLink.objects.get().pk])
+
+    assert (ada.get(url).status_code, ada.post(url).status_code) == (404, 404)
+    assert personal_links.opened(secret, now=NOON).member == elsewhere.keeper

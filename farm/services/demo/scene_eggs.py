@@ -29,9 +29,22 @@ MACHINES: tuple[dict[str, Any], ...] = (
 #: Where the hatches go, beside the housing of `scene`.
 HOUSING: tuple[dict[str, Any], ...] = (
     {"name": "Brooder 4", "whereabouts": "Brooder house", "area_m2": 4.0, "feeder_cm": 180, "drinker_cm": 70},
-    {"name": "Brooder 5", "area_m2": 4.0, "feeder_cm": 180, "drinker_cm": 70},
-    {"name": "Quail brooder", "area_m2": 1.5, "feeder_cm": 160, "drinker_cm": 30},
-    {"name": "Sale brooder", "area_m2": 2.5, "feeder_cm": 220, "drinker_cm": 80, "rest_days": 3},
+    {"name": "Brooder 5", "whereabouts": "Brooder house", "area_m2": 4.0, "feeder_cm": 180, "drinker_cm": 70},
+    {
+        "name": "Quail brooder",
+        "whereabouts": "Brooder house",
+        "area_m2": 1.5,
+        "feeder_cm": 160,
+        "drinker_cm": 30,
+    },
+    {
+        "name": "Sale brooder",
+        "whereabouts": "Brooder house",
+        "area_m2": 2.5,
+        "feeder_cm": 220,
+        "drinker_cm": 80,
+        "rest_days": 3,
+    },
 )
 
 

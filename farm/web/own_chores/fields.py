@@ -31,7 +31,7 @@ class LinesField(forms.CharField):
 class DaysField(LinesField):
     """Days, one a line, in the ways a day may be written."""
 
-    def clean(self, value: Any) -> list[date]:  # type: ignore[override]  # a list is what it gives
+    def clean(self, value: Any) -> list[date]:
         """Return the days. Raises ValidationError naming each line that is none."""
         found, wrong = [], []
         for line in super().clean(value):

@@ -140,10 +140,10 @@ class OwnChoreForm(VersionedForm, RepeatForm):
         return bool(self["repeat"].value() or self["repeat"].errors)
 
     @property
-    def knows_when(self) -> bool:
-        """Say whether what was typed says on which days it is due. The form is bound."""
-        names = {"start", "exceptions", "repeats", "repeat", *repeating.FIELDS}
-        return not self.errors.keys() & names
+    def when_errors(self) -> list[tuple[str, str]]:
+        """Return what keeps it from saying on which days it is due: the fields' labels, and what is wrong."""
+        names = ("start", "repeats", *repeating.FIELDS, "exceptions", "repeat")
+        return [(str(self[name].label), str(text)) for name in names for text in self.errors.get(name, ())]
 
     def values(self) -> dict[str, Any]:
         """Return what the service is given."""

@@ -24,7 +24,7 @@ class Preview:
 def of(form: OwnChoreForm, since: date) -> Preview | None:
     """Return the days from `since` on that a bound form says, None when it does not say any that can be read."""
     form.full_clean()
-    if not form.knows_when:
+    if form.when_errors:
         return None
     start = form.cleaned_data["start"]
     if form.rule is None:

@@ -36,8 +36,8 @@ class RepeatForm(forms.Form):
             (ONCE, gettext_lazy("once, on the first day")),
             ("daily", gettext_lazy("by days")),
             ("weekly", gettext_lazy("by weeks, on weekdays")),
-            ("monthday", gettext_lazy("by months, on a day of the month")),
-            ("nth", gettext_lazy("by months, on a weekday of the month")),
+            ("monthday", gettext_lazy("by months, on a date")),
+            ("nth", gettext_lazy("by months, on a weekday")),
         ],
     )
     every = forms.IntegerField(
@@ -71,7 +71,6 @@ class RepeatForm(forms.Form):
         label=gettext_lazy("On which of the month"),
         required=False,
         coerce=int,
-        empty_value=1,
         choices=[
             (1, gettext_lazy("the first")),
             (2, gettext_lazy("the second")),
@@ -80,9 +79,7 @@ class RepeatForm(forms.Form):
             (-1, gettext_lazy("the last")),
         ],
     )
-    nth_weekday = forms.TypedChoiceField(
-        label=gettext_lazy("Weekday"), required=False, coerce=int, empty_value=0
-    )
+    nth_weekday = forms.TypedChoiceField(label=gettext_lazy("Weekday"), required=False, coerce=int)
     ends = forms.ChoiceField(
         label=gettext_lazy("Ends"),
         required=False,
@@ -128,7 +125,7 @@ def rule(typed: Mapping[str, Any]) -> Repeat | None:
         typed.get("every") or 1,
         weekdays=tuple(typed.get("weekdays") or ()) if kind == "weekly" else (),
         monthday=typed.get("monthday") if kind == "monthday" else None,
-        nth=(typed["nth"], typed["nth_weekday"]) if kind == "nth" else None,
+        nth=(typed.get("nth") or 1, typed.get("nth_weekday") or 0) if kind == "nth" else None,
         until=typed.get("until") if ends == "on" else None,
         count=typed.get("count") if ends == "after" else None,
     )

@@ -78,7 +78,8 @@ def edit(request: FarmRequest, pk: int) -> HttpResponse:
 def days(request: FarmRequest) -> HttpResponse:
     """Show on which days the chore being typed would be due."""
     form = OwnChoreForm(request.POST, farm=request.visit.farm)
-    return render(request, "web/own_chores/days.html", _looked(form, request.visit.by.today))
+    context = _looked(form, request.visit.by.today) | {"alone": True}
+    return render(request, "web/own_chores/days.html", context)
 
 
 @require_http_methods(_BOTH)

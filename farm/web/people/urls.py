@@ -5,7 +5,6 @@ from django.urls import path
 from farm.web.people import away, links, views
 
 urlpatterns = [
-    path("people/", views.people, name="people"),
     path("people/members/", views.listing, name="members"),
     path("people/new/", views.add, name="member-new"),
     path("people/<int:pk>/", views.change, name="member-edit"),

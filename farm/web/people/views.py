@@ -25,13 +25,6 @@ from farm.web.people.forms import InviteForm, MemberChangeForm, MemberForm
 
 @require_safe
 @farm_page()
-def people(request: FarmRequest) -> HttpResponse:
-    """Open the people's part of the farm: for now, the list of members."""
-    return listing(request)
-
-
-@require_safe
-@farm_page()
 def listing(request: FarmRequest) -> HttpResponse:
     """List the farm's members."""
     visit = request.visit

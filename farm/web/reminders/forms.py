@@ -37,16 +37,16 @@ class ServiceChannelForm(FarmForm):
     )
 
 
-def _clock(label: Any, help_text: Any = "") -> ClockField:
-    return ClockField(label=label, required=False, help_text=help_text)
+def _clock(label: Any) -> ClockField:
+    return ClockField(label=label, required=False)
 
 
 class WishesForm(VersionedForm):
     """What is wished for; a time left empty is no reminder."""
 
-    morning_at = _clock(_("For the morning round, at"))
-    midday_at = _clock(_("For the midday round, at"))
-    evening_at = _clock(_("For the evening round, at"))
+    morning_at = _clock(_("Morning round"))
+    midday_at = _clock(_("Midday round"))
+    evening_at = _clock(_("Evening round"))
     outlook_weekday = forms.TypedChoiceField(
         label=_("The week ahead, on"),
         choices=[("", _("no day")), *Weekday.choices],
@@ -66,7 +66,7 @@ class WishesForm(VersionedForm):
         required=False,
     )
     quiet_from = _clock(_("Nothing from"))
-    quiet_to = _clock(_("until"), _("What falls into this time comes at its end. Leave both empty for none."))
+    quiet_to = _clock(_("until"))
 
     @property
     def rounds(self) -> list[forms.BoundField]:

@@ -28,6 +28,21 @@ class Bar:
     target: int
 
     @property
+    def part(self) -> int:
+        """Return their part in whole minutes."""
+        return round(self.row.target)
+
+    @property
+    def more(self) -> int:
+        """Return whole minutes above their part, 0 when they are within it."""
+        return max(0, round(self.row.off))
+
+    @property
+    def less(self) -> int:
+        """Return whole minutes below their part, 0 when they reach it."""
+        return max(0, -round(self.row.off))
+
+    @property
     def width(self) -> int:
         """Return how long the planned part is drawn."""
         return self.planned - self.done

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
@@ -73,7 +75,7 @@ def _known(request: FarmRequest, form: PutOffForm) -> Due:
     return due
 
 
-def _occurrence(due: Due) -> dict[str, object]:
+def _occurrence(due: Due) -> dict[str, Any]:
     source, first, round = due.item.occurrence
     return {"source": source, "due": first, "round": round}
 
