@@ -109,7 +109,7 @@ OPEN = {
     "password-reset-confirm": "its token is the permission",
     "start-farm": "makes a new login and farm",
     "invitation": "its secret is the permission",
-    "my-link": "its secret is the permission; tests/web/test_my_pages.py judges it",
+    "my-link": "its secret is the permission; tests/web/test_my_links.py judges it",
     "my-link-sync": "its secret is the permission",
     "my-link-manifest": "its secret is the permission",
     "my-manifest": "describes the app, says nothing of a farm",

@@ -8,7 +8,6 @@ from django.core import mail
 from farm.models import Channel, Delivery, Login, Member, Notice
 from farm.queries.reminders import Reader
 from farm.services import channels
-from farm.services.channels import NotSent
 from farm.services.reminders import clock, sending
 from farm.services.reminders.making import Letter, make
 from tests.conftest import NOON, TODAY
@@ -272,4 +271,3 @@ def test_words_longer_than_a_message_may_have_are_cut(world):
 def test_the_pauses_and_the_patience_fit_each_other():
     assert clock.LOST_AFTER.total_seconds() > sending.TIMEOUT_S * 5
     assert sum(sending.WAITS, timedelta()) < timedelta(hours=2)
-    assert isinstance(refuses(), NotSent)

@@ -13,7 +13,7 @@ from farm.services.channels import sealing
 from farm.services.reminders import own_channels, wishes
 from tests.conftest import NOON
 from tests.farm.channels_world import browser
-from tests.farm.reminders_world import MINUTE, Sender, channel, refuses
+from tests.farm.reminders_world import Sender, channel, refuses
 from tests.farm.test_reminders_sending import message
 
 MINE = "/my/reminders/"
@@ -278,4 +278,3 @@ def test_nothing_of_another_farm_is_shown(world, elsewhere, ada):
     for name in ("channel-test", "channel-switch", "channel-remove"):
         assert ada.post(reverse(name, args=[row.pk])).status_code == 404
     assert "bea@example.org" not in text(ada.get(MINE))
-    assert MINUTE

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import date
 from typing import Any
 
 from django import forms
@@ -19,7 +17,7 @@ class LinesField(forms.CharField):
     def __init__(self, *, rows: int = 4, **kwargs: Any) -> None:
         super().__init__(required=False, widget=forms.Textarea({"rows": rows}), **kwargs)
 
-    def clean(self, value: Any) -> list[str]:  # type: ignore[override]  # a list is what it gives
+    def clean(self, value: Any) -> list[Any]:
         """Return the lines."""
         return [line.strip() for line in super().clean(value).splitlines() if line.strip()]
 
@@ -31,7 +29,7 @@ class LinesField(forms.CharField):
 class DaysField(LinesField):
     """Days, one a line, in the ways a day may be written."""
 
-    def clean(self, value: Any) -> list[date]:
+    def clean(self, value: Any) -> list[Any]:
         """Return the days. Raises ValidationError naming each line that is none."""
         found, wrong = [], []
         for line in super().clean(value):
@@ -46,5 +44,4 @@ class DaysField(LinesField):
 
     def prepare_value(self, value: Any) -> Any:
         """Show stored days in order."""
-        days: Iterable[date] | Any = value
-        return super().prepare_value(value if isinstance(value, str) or value is None else sorted(days))
+        return super().prepare_value(value if value is None or isinstance(value, str) else sorted(value))
