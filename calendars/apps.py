@@ -11,5 +11,6 @@ class CalendarsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Register the calendars' background job, and what they do when a customer is forgotten."""
+        """Register the calendars' background jobs, and what they do when a customer is forgotten."""
         from calendars import forgetting, jobs  # noqa: F401
+        from calendars.incoming import jobs as incoming_jobs  # noqa: F401

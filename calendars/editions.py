@@ -1,54 +1,87 @@
-"""Editions: one farm's agenda as one reader sees it. Links with the same reader, scope and language share
-one.
-"""
+"""Editions: one farm's agenda as one reader sees it. Links with the same reader and options share one."""
 
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
-from calendars.models import CalendarLink, Scope
+from calendars.choices import AHEAD_DAYS, PAST_DAYS, Rounds, Scope
+from calendars.models import CalendarLink
 from farm.models import Farm, Member
 from farm.models.member import Role
 from farm.planning.window import Window
 
-PAST_DAYS = 30
-AHEAD_DAYS = 180
 NOTICE_DAYS = 30
 #: Raise when the same agenda would be written differently, so that stored bodies are built again.
-FORMAT = 2
+FORMAT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a calendar is written; see `CalendarLink`. ahead_days may be negative for a copy of past days."""
+
+    zone: str = ""
+    alarm_minutes: int | None = None
+    rounds: str = Rounds.TIMED
+    back_days: int = PAST_DAYS
+    ahead_days: int = AHEAD_DAYS
+
+
+USUAL = Options()
 
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """member None is the whole farm's edition. language: of the link; a calendar negotiates nothing."""
+    """What one calendar holds. member: whose rounds and steps it shows; None shows everybody's, within `scope`.
+
+    language: of the link; a calendar negotiates nothing. about: number of the housing or batch of such a scope.
+    """
 
     farm: Farm
     member: Member | None
     language: str
+    scope: str = Scope.FARM
+    about: int | None = None
+    options: Options = USUAL
 
     @property
     def reader(self) -> str:
         """Return who the edition is for, stable: part of the UIDs of what differs by reader."""
-        return "farm" if self.member is None else f"m{self.member.pk}"
+        if self.member is not None:
+            return f"m{self.member.pk}"
+        return f"{self.scope}{self.about or ''}"
 
     @property
     def name(self) -> str:
-        """Return the edition's key within its farm."""
-        return f"{self.reader}:{self.language}"
+        """Return the edition's key within its farm: its reader, and its options where they are not the usual ones."""
+        options = self.options
+        if options == USUAL:
+            return f"{self.reader}:{self.language}"
+        digest = hashlib.sha256(repr(astuple(options)).encode()).hexdigest()
+        return f"{self.reader}:{self.language}:{digest[:12]}"
 
     @property
     def zone(self) -> ZoneInfo:
-        """Return the farm's zone."""
+        """Return the farm's zone, which says what day it is there."""
         return ZoneInfo(self.farm.time_zone)
+
+    @property
+    def written_in(self) -> str:
+        """Return the IANA name of the zone timed entries are written in."""
+        return self.options.zone or self.farm.time_zone
 
     def today(self, now: datetime) -> date:
         """Return the farm's local day."""
         return now.astimezone(self.zone).date()
+
+    def window(self, today: date) -> Window:
+        """Return the days the calendar covers."""
+        back, ahead = self.options.back_days, self.options.ahead_days
+        return Window(today - timedelta(days=back), back + ahead)
 
     def key(self, today: date) -> str:
         """Return what the body depends on: same key, same bytes."""
@@ -57,16 +90,27 @@ class Edition:
 
 
 def of(link: CalendarLink) -> Edition:
-    """Return the edition a link shows now. A child never reads the whole farm's, whatever the link once
-    was.
+    """Return the edition a link shows now."""
+    options = Options(link.zone, link.alarm_minutes, link.rounds, link.back_days, link.ahead_days)
+    return for_member(link.member, link.language, link.scope, link.about, options, farm=link.farm)
+
+
+def for_member(
+    member: Member,
+    language: str,
+    scope: str,
+    about: int | None = None,
+    options: Options = USUAL,
+    *,
+    farm: Farm | None = None,
+) -> Edition:
+    """Return the edition of a scope for a member. A child only ever reads their own, whatever was asked for or a link
+    once was.
     """
-    whole = link.scope == Scope.FARM and link.member.role != Role.CHILD
-    return Edition(link.farm, None if whole else link.member, link.language)
-
-
-def window(today: date) -> Window:
-    """Return the days a calendar covers: PAST_DAYS back to AHEAD_DAYS ahead."""
-    return Window(today - timedelta(days=PAST_DAYS), PAST_DAYS + AHEAD_DAYS)
+    farm = farm or member.farm
+    if scope == Scope.MINE or member.role == Role.CHILD:
+        return Edition(farm, member, language, Scope.MINE, None, options)
+    return Edition(farm, None, language, scope, about, options)
 
 
 def ended_at(link: CalendarLink) -> datetime | None:

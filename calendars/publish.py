@@ -3,38 +3,49 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 
 from django.utils.translation import gettext as _
 from django.utils.translation import override
 
-from calendars import ics
+from calendars import headings, ics
 from calendars.editions import NOTICE_DAYS, Edition
-from calendars.entries import Reader
-from calendars.ics import About, Body, Entry, Fitted, Rendered
+from calendars.ics import About, Body, Entry, Limits, Rendered
+from calendars.reader import Reader
 from calendars.whose import Whose
-from farm import wording
 from farm.models import Farm
-from farm.models.member import Role
 
 log = logging.getLogger(__name__)
 
 COLOR = "goldenrod"
 
 
-def reader(edition: Edition, site: str, whose: Whose) -> Reader:
+def reader(
+    edition: Edition,
+    site: str,
+    whose: Whose,
+    *,
+    orders: Mapping[str, int] | None = None,
+    feathered: Mapping[str, float] | None = None,
+) -> Reader:
     """Return what the entries of an edition depend on besides the agenda."""
-    farm = edition.farm
+    farm, options = edition.farm, edition.options
     return Reader(
         name=edition.reader,
         zone=farm.time_zone,
+        written_in=edition.written_in,
         system=farm.units,
         round_times={"morning": farm.morning_at, "midday": farm.midday_at, "evening": farm.evening_at},
         site=site,
         identity=identity(farm),
         shows=whose.shows,
         doers=whose.doers,
+        scope=edition.scope,
+        rounds=options.rounds,
+        alarm_minutes=options.alarm_minutes,
+        orders=orders or {},
+        feathered=feathered or {},
     )
 
 
@@ -48,15 +59,25 @@ def identity(farm: Farm) -> str:
     return f"farm-{farm.pk}-{made:x}.featherdays"
 
 
-def body(edition: Edition, entries: Sequence[Entry], today: date, given_until: date | None = None) -> Body:
+def body(
+    edition: Edition,
+    entries: Sequence[Entry],
+    today: date,
+    given_until: date | None = None,
+    thing: str = "",
+    limits: Limits = ics.PUBLISHED,
+) -> Body:
     """Return the calendar of an edition in its language. What cannot be written is left out and logged.
 
-    given_until: the first day that no rota reaches; None without one.
+    given_until: the first day that no rota reaches; None without one. thing: name of the housing or batch it is about.
+    limits: what it may hold at most.
     """
     with override(edition.language):
-        zone = ics.vtimezone(edition.farm.time_zone, today.year - 1)
-        fitted = ics.fit(_rendered(entries), today, zones=[zone])
-        about = About(_name(edition), _description(edition, fitted, given_until), COLOR)
+        first = edition.window(today).start
+        zone = ics.vtimezone(edition.written_in, min(first, today).year - 1)
+        fitted = ics.fit(_rendered(entries), today, zones=[zone], limits=limits)
+        said = headings.description(edition, fitted, given_until, thing)
+        about = About(headings.name(edition, thing), said, COLOR)
         return ics.assemble(about, [zone], fitted.kept)
 
 
@@ -75,7 +96,7 @@ def switched_off(edition: Edition, ended: datetime) -> Body:
             description=said,
             stamp=ended.astimezone(UTC),
         )
-        zone = ics.vtimezone(edition.farm.time_zone, day.year - 1)
+        zone = ics.vtimezone(edition.written_in, day.year - 1)
         return ics.assemble(About(_("Calendar switched off"), said, "gray"), [zone], _rendered([notice]))
 
 
@@ -87,52 +108,3 @@ def _rendered(entries: Iterable[Entry]) -> list[Rendered]:
         except (ValueError, TypeError, OverflowError):
             log.exception("calendar entry %s could not be written and was left out", entry.uid)
     return list(found.values())
-
-
-def _name(edition: Edition) -> str:
-    if edition.member is None:
-        return edition.farm.name
-    return f"{edition.farm.name}: {edition.member.name}"
-
-
-def _description(edition: Edition, fitted: Fitted, given_until: date | None) -> str:
-    """Return what the calendar holds and leaves out, so that nobody takes a gap for a day off."""
-    said = [_holds(edition, given_until)]
-    if fitted.cut and fitted.days:
-        first, last = map(wording.day, fitted.days)
-        values = {
-            "kept": len(fitted.kept),
-            "all": len(fitted.kept) + fitted.cut,
-            "first": first,
-            "last": last,
-        }
-        said.append(
-            _(
-                "Shortened to what calendar apps accept: %(kept)d of %(all)d entries, from %(first)s to %(last)s."
-                " All are on the pages."
-            )
-            % values
-        )
-    elif not fitted.kept:
-        said.append(_("Nothing is due in the coming months."))
-    return " ".join(said)
-
-
-def _holds(edition: Edition, given_until: date | None) -> str:
-    member = edition.member
-    if member is None:
-        return _("Steps and rounds of the whole farm.")
-    if given_until is not None:
-        return _(
-            "Your rounds and steps. Rounds are given out until %(day)s; later ones come as they are given out."
-        ) % {"day": wording.day(given_until - timedelta(days=1))}
-    if member.role == Role.CHILD:
-        return _("Steps and rounds a child may help with beside an adult, until a rota says who does which.")
-    said = _("Steps and rounds you may do, until a rota says who does which.")
-    if member.adult:
-        return said
-    left_out = _(
-        "Work for adults only (heat, disinfectant, medicine, slaughter) is left out; the calendar of the whole farm"
-        " holds it."
-    )
-    return f"{said} {left_out}"

@@ -13,10 +13,12 @@ from django.conf import settings
 from django.db.models import QuerySet
 
 from calendars import editions
+from calendars.choices import Scope
 from calendars.editions import Edition
-from calendars.models import CalendarBody, CalendarLink, Scope
-from farm.models import Member
+from calendars.models import CalendarBody, CalendarLink
+from farm.models import Batch, Farm, Housing, Member, OrderLine
 from farm.models.member import Role
+from farm.models.order import OrderStatus
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,23 @@ def links_seen_by(member: Member) -> QuerySet[CalendarLink]:
 
 def scopes_for(member: Member) -> list[Scope]:
     """Return what a member's new link may show: a child's never the adults' work."""
-    return [Scope.MINE] if member.role == Role.CHILD else [Scope.MINE, Scope.FARM]
+    return [Scope.MINE] if member.role == Role.CHILD else list(Scope)
+
+
+def thing(edition: Edition) -> str:
+    """Return the name of the housing or batch an edition is about, "" when there is none (any more)."""
+    found: Housing | Batch | None = None
+    if edition.scope == Scope.HOUSING:
+        found = Housing.objects.filter(farm=edition.farm, pk=edition.about or 0).first()
+    elif edition.scope == Scope.BATCH:
+        found = Batch.objects.filter(farm=edition.farm, pk=edition.about or 0).first()
+    return found.name if found is not None else ""
+
+
+def orders_of_lines(farm: Farm) -> dict[str, int]:
+    """Return the numbers of a farm's confirmed orders by those of their lines, as text."""
+    rows = OrderLine.objects.filter(farm=farm, order__status=OrderStatus.CONFIRMED)
+    return {str(line): order for line, order in rows.values_list("pk", "order_id")}
 
 
 def live_editions(farm_id: int, now: datetime) -> list[Edition]:

@@ -11,5 +11,7 @@ from calendars import views
 
 urlpatterns = [
     re_path(r"^c/(?P<secret>[^/]+)\.ics$", views.calendar, name="calendar"),
+    path("", include("calendars.dav.urls")),
+    path("", include("calendars.incoming.pages.urls")),
     path("", include("calendars.pages.urls")),
 ]

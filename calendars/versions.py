@@ -13,9 +13,9 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from calendars.entries import DONE
 from calendars.ics import Entry, Status
 from calendars.models import EntryVersion
+from calendars.rounds import DONE
 from farm.planning.window import Window
 
 CANCELLED_DAYS = 14
@@ -38,6 +38,7 @@ def settle(
     now: datetime,
     *,
     planned: Set[str] = frozenset(),
+    zone: str = "",
 ) -> Settled:
     """Compare entries with the versions last published, by UID.
 
@@ -46,11 +47,11 @@ def settle(
     on the same day, at any later instant, writes nothing and returns the same stamps.
 
     planned: UIDs of all that is still planned, whoever does it: what goes from this reader but not from there
-    was given to somebody else.
+    was given to somebody else. zone: in which the window's days are counted; each entry's own without one.
     """
     now, settled = now.astimezone(UTC).replace(microsecond=0), Settled()
     for entry in entries:
-        settled.entries.append(_settled(entry, known.get(entry.uid), settled, now))
+        settled.entries.append(_settled(entry, known.get(entry.uid), settled, now, zone))
     gone = known.keys() - {entry.uid for entry in entries}
     for uid in sorted(gone):
         version = known[uid]
@@ -62,11 +63,12 @@ def settle(
         elif version.outline["summary"].startswith(DONE):
             settled.entries.append(_again(version))
         elif version.day >= today:
-            settled.entries.append(_settled(_cancelled(version, uid in planned), version, settled, now))
+            gone_entry = _cancelled(version, uid in planned)
+            settled.entries.append(_settled(gone_entry, version, settled, now, zone))
     return settled
 
 
-def _settled(entry: Entry, version: EntryVersion | None, settled: Settled, now: datetime) -> Entry:
+def _settled(entry: Entry, version: EntryVersion | None, settled: Settled, now: datetime, zone: str) -> Entry:
     digest = entry.digest()
     if version is None:
         version = EntryVersion(uid=entry.uid, changed_at=now, sequence=0)
@@ -78,7 +80,8 @@ def _settled(entry: Entry, version: EntryVersion | None, settled: Settled, now: 
         settled.changed.append(version)
     else:
         return entry.at(version.changed_at, version.sequence)
-    version.digest, version.timing, version.day = digest, entry.timing(), entry.day
+    version.digest, version.timing = digest, entry.timing()
+    version.day = entry.day_in(zone or entry.zone)
     version.outline = _outline(entry)
     version.cancelled_at = version.changed_at if entry.status is Status.CANCELLED else None
     return entry.at(version.changed_at, version.sequence)

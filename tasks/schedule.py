@@ -21,6 +21,12 @@ app.conf.beat_schedule = {
         "schedule": crontab(minute="17"),
         "options": {"expires": 3000},
     },
+    # Each calendar has an hour of its own, counted from when it was added.
+    "read members' own calendars": {
+        "task": "read_outer_calendars",
+        "schedule": crontab(minute="*/10"),
+        "options": {"expires": 500},
+    },
     # A plan whose worker died shows a keeper that it waits: not for an hour.
     "take up plans left lying": {
         "task": "take_up_plans",

@@ -9,7 +9,7 @@ assemble     About, zones and events to one body      calendar.py
 clean        the only way text gets in                text.py
 """
 
-from calendars.ics.calendar import About, Body, Fitted, Limits, Rendered, assemble, fit
+from calendars.ics.calendar import COPIED, PUBLISHED, About, Body, Fitted, Limits, Rendered, assemble, fit
 from calendars.ics.entry import COLORS, Entry, Status
 from calendars.ics.event import render
 from calendars.ics.text import clean
@@ -17,6 +17,8 @@ from calendars.ics.zone import vtimezone
 
 __all__ = [
     "COLORS",
+    "COPIED",
+    "PUBLISHED",
     "About",
     "Body",
     "Entry",

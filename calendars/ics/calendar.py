@@ -43,6 +43,11 @@ class Limits:
     events: int = 1_000
 
 
+PUBLISHED = Limits()
+#: Of a copy, which is printed or opened as a table as often as it is imported; project default (judgement).
+COPIED = Limits(octets=8_000_000, events=10_000)
+
+
 @dataclass(frozen=True, slots=True)
 class Rendered:
     """One event's bytes, and the day by which it is kept or cut."""
@@ -82,7 +87,7 @@ class Body:
 
 
 def fit(
-    events: Iterable[Rendered], today: date, *, zones: Sequence[bytes] = (), limits: Limits = Limits()
+    events: Iterable[Rendered], today: date, *, zones: Sequence[bytes] = (), limits: Limits = PUBLISHED
 ) -> Fitted:
     """Keep what fits, the days nearest ahead first and past days last: what is cut is what matters least
     now.

@@ -61,7 +61,8 @@ class Entry:
     uid: from stable keys; visible ASCII. start, end: half-open; both `date` for an all-day entry, or both
     instants in UTC for a timed one, written in the IANA zone `zone`. stamp: the instant (UTC) at which the
     visible content last changed. sequence: rises when day, time or status change. transparent: does not make
-    anyone busy. Texts are cleaned as they come in. Raises ValueError for what no calendar may hold.
+    anyone busy. alarm_minutes: when its alarm goes off, from its start (before it below 0), None for no alarm.
+    Texts are cleaned as they come in. Raises ValueError for what no calendar may hold.
     """
 
     uid: str
@@ -78,6 +79,7 @@ class Entry:
     status: Status = Status.CONFIRMED
     sequence: int = 0
     transparent: bool = True
+    alarm_minutes: int | None = None
 
     def __post_init__(self) -> None:
         """Clean the texts and refuse what cannot be right."""
@@ -120,9 +122,13 @@ class Entry:
 
     @property
     def day(self) -> date:
-        """Return the local day on which the entry starts."""
+        """Return the day on which the entry starts, in its own zone."""
+        return self.day_in(self.zone)
+
+    def day_in(self, zone: str) -> date:
+        """Return the day on which the entry starts as people of `zone` count it."""
         if isinstance(self.start, datetime):
-            return self.start.astimezone(ZoneInfo(self.zone)).date()
+            return self.start.astimezone(ZoneInfo(zone)).date()
         return self.start
 
     def timing(self) -> str:
@@ -133,6 +139,7 @@ class Entry:
         """Return the SHA-256 of everything visible: not of `stamp` and `sequence`, which follow from it."""
         seen = [self.uid, self.timing(), self.summary, self.description, self.location, self.url]
         seen += [*self.categories, self.color, str(self.transparent)]
+        seen += [] if self.alarm_minutes is None else [f"alarm {self.alarm_minutes}"]
         return hashlib.sha256(json.dumps(seen, ensure_ascii=True).encode()).hexdigest()
 
     def at(self, stamp: datetime, sequence: int) -> Entry:

@@ -136,12 +136,16 @@ class Member(Versioned):
 
 
 class Away(Owned):
-    """Days on which a member can't be given work, from `start` up to but not including `end`."""
+    """Days on which a member can't be given work, from `start` up to but not including `end`.
+
+    outside: what told of them, "" for days that somebody entered.
+    """
 
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="aways")
     start = models.DateField(_("first day away"))
     end = models.DateField(_("back on"))
     note = models.CharField(_("note"), max_length=100, blank=True)
+    outside = models.CharField(max_length=40, blank=True, editable=False)
 
     class Meta:
         verbose_name = _("days away")

@@ -21,5 +21,8 @@ def of_member(member_id: int, today: date) -> list[Away]:
 
 
 def overlapping(member_id: int, start: date, end: date) -> Away | None:
-    """Return days away of the member that share a day with [start, end), None without any."""
-    return Away.objects.filter(member_id=member_id, start__lt=end, end__gt=start).first()
+    """Return days away entered for the member that share a day with [start, end), None without any.
+
+    Those from outside give way to what somebody enters, so they don't count.
+    """
+    return Away.objects.filter(member_id=member_id, start__lt=end, end__gt=start, outside="").first()

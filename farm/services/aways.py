@@ -12,7 +12,7 @@ from farm.models import Away, Member
 from farm.models.member import Role
 from farm.queries import aways as reads
 from farm.queries import lookup
-from farm.services import day_rules, rota_giving
+from farm.services import day_rules, outside_days, rota_giving
 from farm.services.actor import Actor
 from farm.services.writing import write
 
@@ -29,6 +29,7 @@ def add(by: Actor, *, member_id: int, start: date, end: date, note: str = "") ->
         member = of(by, member_id)
         check(member, start, end, by.today)
         away = Away(farm=log.farm, member=member, start=start, end=end, note=note.strip())
+        outside_days.make_room(log, member, start, end)
         log.add(away)
         rota_giving.let_go_in(log, member, max(start, by.today), end)
         log.says(member, _("%(member)s is away: %(days)s") % {"member": member, "days": days(away)})
@@ -38,11 +39,14 @@ def add(by: Actor, *, member_id: int, start: date, end: date, note: str = "") ->
 def remove(by: Actor, *, away_id: int) -> Away:
     """Take days away back: the member is there after all. Who may enter them may do that. Returns what was removed.
 
-    Raises NotAllowed, NotFound.
+    Raises BadInput for days from outside, which would only come again, NotAllowed, NotFound.
     """
     with write(by, "remove days away", role=Role.CHILD) as log:
         away = lookup.get(Away, farm_id=by.farm_id, pk=away_id)
         member = of(by, away.member_id)
+        if away.outside:
+            text = _("These days come from the calendar “%(name)s”. Change them there, or stop using it.")
+            raise BadInput.at("", text % {"name": away.note})
         log.says(member, _("%(member)s is not away: %(days)s") % {"member": member, "days": days(away)})
         log.remove(away)
     return away

@@ -31,6 +31,7 @@ from farm.services import (
     feed_entries,
     machine_rules,
     order_state,
+    outside_days,
     rota_giving,
     stay_rules,
 )
@@ -111,14 +112,19 @@ def undo(by: Actor, *, entry_id: int) -> HistoryEntry:
 
 def can_undo(entry: HistoryEntry) -> bool:
     """Say whether `undo` may be offered: it can still be refused when things changed since."""
-    return not hasattr(entry, "undone_by") and all(c.model in UNDOABLE for c in entry.changes.all())
+    return not hasattr(entry, "undone_by") and all(map(_undoable, entry.changes.all()))
 
 
 def _refuse_if_not_undoable(entry: HistoryEntry, changes: list[Change]) -> None:
     if hasattr(entry, "undone_by"):
         raise BadInput.at("", _("This was already undone."))
-    if any(change.model not in UNDOABLE for change in changes):
+    if not all(map(_undoable, changes)):
         raise BadInput.at("", _("This cannot be undone; change it again instead."))
+
+
+def _undoable(change: Change) -> bool:
+    """Say whether a change may be taken back. Days away from outside would only come again."""
+    return change.model in UNDOABLE and not (change.after or change.before or {}).get("outside")
 
 
 def _take_back(log: Log, change: Change, made_batches: set[int]) -> None:
@@ -192,6 +198,8 @@ def _bring_back(log: Log, model: type[models.Model], values: dict) -> None:
         batch_rules.check_place(row, typed=False)
     if isinstance(row, Away) and aways.free(row.member, row.start, row.end):
         raise BadInput.at("", _("They are away on some of these days again."))
+    if isinstance(row, Away):
+        outside_days.make_room(log, row.member, row.start, row.end)
     log.add(row)
 
 
@@ -206,7 +214,8 @@ def _fields(values: dict) -> dict:
 
 
 def _same(now: dict, then: dict) -> bool:
-    return _fields(now) == _fields(then)
+    # A column that came later is as it was made: the history of before does not know it.
+    return _fields(now) == _fields(now) | _fields(then)
 
 
 def _noun(entry: HistoryEntry) -> models.Model | None:

@@ -47,6 +47,8 @@ def sqlite(path: Path) -> dict[str, Any]:
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": str(path),
+        # Opening it anew for each request takes longer than most requests do.
+        "CONN_MAX_AGE": 60,
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": BUSY_SECONDS,

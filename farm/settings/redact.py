@@ -8,11 +8,13 @@ import re
 # A calendar link, an invitation, a password reset and a personal link all open something to whoever holds the address.
 # Of the pages below /my/ only personal links have so long a part: the others stay readable.
 SECRET_PATH = re.compile(r"(/(?:c|join|invitations?|reset)/)[^\s?#\"'<>)\]]+|(/my/)[A-Za-z0-9_-]{20,}")
+# A task app signs in with every request; its app password is seven groups of four.
+APP_PASSWORD = re.compile(r"(\bBasic )[A-Za-z0-9+/=]{16,}|\b(?:[a-z0-9]{4}-){6}[a-z0-9]{4}\b", re.IGNORECASE)
 
 
 def redact(line: str) -> str:
-    """Return `line` with what follows `/c/` and the other secret addresses blotted out."""
-    return SECRET_PATH.sub(r"\1\2[secret]", line)
+    """Return `line` with what follows `/c/` and the other secret addresses blotted out, and app passwords too."""
+    return APP_PASSWORD.sub(r"\1[secret]", SECRET_PATH.sub(r"\1\2[secret]", line))
 
 
 class RedactingFormatter(logging.Formatter):

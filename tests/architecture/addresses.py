@@ -10,6 +10,8 @@ from typing import Any
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from calendars import services as calendars
+from calendars.dav import passwords
+from calendars.models import OuterCalendar
 from farm.models import (
     Away,
     Batch,
@@ -68,6 +70,7 @@ from farm.services import (
     suppliers,
     waits,
 )
+from farm.services.channels import sealing
 from farm.services.reminders import own_channels
 from tests.conftest import TODAY, World
 
@@ -160,7 +163,13 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "member-link-off": lambda t: {"pk": t["personal_link"].pk},
     "history-entry": lambda t: {"pk": t["entry"].pk},
     "history-undo": lambda t: {"pk": t["entry"].pk},
-    "calendar-link-off": lambda t: {"pk": t["link"].pk},
+    "calendar-link": lambda t: {"pk": t["link"].pk},
+    **{f"calendar-link-{name}": lambda t: {"pk": t["link"].pk} for name in ("event", "rotate", "off")},
+    "dav-password-off": lambda t: {"pk": t["app_password"].pk},
+    **{
+        f"incoming-{name}": lambda t: {"pk": t["outer"].pk}
+        for name in ("page", "edit", "switch", "again", "remove")
+    },
     "egg-set": lambda t: {"pk": t["eggs"].pk},
     **{
         f"egg-set-{name}": lambda t: {"pk": t["eggs"].pk}
@@ -246,6 +255,8 @@ def things(world: World) -> Things:
         "message": _undelivered(world, channel),
         "entry": HistoryEntry.objects.filter(farm=world.farm, noun="batch").first(),
         "link": link,
+        "app_password": passwords.make(world.by, member_id=world.keeper.pk, label="Birds on my phone")[0],
+        "outer": _outer(world),
         "programme": own,
         "version": own.versions.get(),
         "plan": plans.propose(world.by),
@@ -256,6 +267,13 @@ def things(world: World) -> Things:
         "photo": _photo(world),
         "swap": _swap(world),
     }
+
+
+def _outer(world: World) -> OuterCalendar:
+    where = {"address": sealing.seal("https://birds.example/a.ics"), "host": "birds.example"}
+    return OuterCalendar.objects.create(
+        farm=world.farm, member=world.keeper, label="Birds, outside", next_at=world.by.now, **where
+    )
 
 
 def _undelivered(world: World, channel: Channel) -> Delivery:
@@ -310,6 +328,7 @@ def counted(farm_id: int) -> dict[str, int]:
         Order,
         OrderLine,
         OrderSeries,
+        OuterCalendar,
         OwnChore,
         PersonalLink,
         Plan,

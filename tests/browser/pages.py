@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 from typing import Any
@@ -12,7 +13,9 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
-from calendars.models import CalendarLink
+from calendars.dav import passwords
+from calendars.incoming.records import Entry, Reading, reading_json
+from calendars.models import AppPassword, CalendarLink, OuterCalendar
 from farm.models import (
     Away,
     Batch,
@@ -41,6 +44,7 @@ from farm.models import (
     WaitingTime,
 )
 from farm.services import aways, members, own_chores, personal_links, proposals
+from farm.services.channels import sealing
 from farm.services.demo import Planted
 from farm.services.reminders import own_channels
 
@@ -66,6 +70,8 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "observations": (Observation, {}),
     "history": (HistoryEntry, {}),
     "calendars": (CalendarLink, {}),
+    "task-apps": (AppPassword, {}),
+    "incoming": (OuterCalendar, {}),
     "hatching": (EggSet, {"name": "E4"}),
     "machines": (Machine, {"name": "Cabinet"}),
     "intakes": (Intake, {"state": "expected"}),
@@ -99,11 +105,13 @@ def addresses(demo: Planted) -> dict[str, str]:
     """Return name to address, each with one of the demo's own things. KeyError: a route needs an example here."""
     lina = own(demo, Member, name="Lina")
     personal_links.make(demo.by, member_id=lina.pk, label="Lina's phone")
+    passwords.make(demo.by, member_id=lina.pk, label="Lina's tablet")
     start = demo.by.today + timedelta(days=40)
     sweep = {"title": "Sweep the feed store", "place": "feed store", "repeat": "FREQ=WEEKLY;BYDAY=SA"}
     own_chores.add(demo.by, start=demo.by.today, minutes=15, asks="note", **sweep)
     aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
     undelivered(demo)
+    outer_calendar(demo, lina)
     return {
         name: reverse(name, kwargs={argument: example(demo, argument, route) for argument in arguments})
         for name, route, arguments in patterns()
@@ -154,6 +162,29 @@ def example(demo: Planted, argument: str, route: str) -> Any:
     words = [word for word in route.split(f"<int:{argument}>")[0].split("/") if word in NOUNS]
     model, names = NOUNS[words[-1]]
     return own(demo, model, **names).pk
+
+
+def outer_calendar(demo: Planted, member: Member) -> None:
+    """Give a member a calendar of theirs that tells of days away, with entries that count and others, and a failure."""
+    today = demo.by.today
+    away = [(today + timedelta(days=n), today + timedelta(days=n + 2)) for n in (9, 23)]
+    entries = [Entry("School trip", start, end - timedelta(days=1), True) for start, end in away]
+    entries.append(Entry("Bin day", today, today, False))
+    values = reading_json(Reading(tuple(away), tuple(entries), left=3, skipped=1))
+    OuterCalendar.objects.create(
+        farm=demo.farm,
+        member=member,
+        label="School",
+        address=sealing.seal("https://school.example/secret.ics"),
+        host="school.example",
+        without="bin",
+        spans=values["spans"],
+        seen=sealing.seal(json.dumps(values)),
+        fetched_at=demo.by.now,
+        next_at=demo.by.now,
+        failed_at=demo.by.now,
+        failure="unreachable",
+    )
 
 
 def undelivered(demo: Planted) -> None:

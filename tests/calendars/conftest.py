@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ssl
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,11 +14,12 @@ from django.core.cache import cache
 from django.http import HttpResponse
 from django.test import Client
 
-from calendars import services
+from calendars import remembered, services
 from calendars.models import CalendarLink
 from farm.models import Farm
 from farm.services.actor import Actor
 from tests.conftest import NOON, World
+from tests.farm.channels_world import HOST, certificate
 
 
 @dataclass
@@ -39,6 +42,7 @@ class App:
 @pytest.fixture(autouse=True)
 def _forgotten_misses():
     cache.clear()
+    remembered._kept.clear()
     yield
     cache.clear()
 
@@ -66,3 +70,14 @@ def app(farm: World) -> App:
 
 def version(world: World) -> int:
     return Farm.objects.get(pk=world.farm.pk).version
+
+
+@pytest.fixture(scope="session")
+def pem(tmp_path_factory) -> Path:
+    """Key and certificate of a stub that is asked by https."""
+    return certificate(tmp_path_factory.mktemp("tls"), HOST)
+
+
+@pytest.fixture(scope="session")
+def trust(pem: Path) -> ssl.SSLContext:
+    return ssl.create_default_context(cafile=str(pem))

@@ -22,6 +22,7 @@ KNOWN = {
         "UID", "DTSTAMP", "LAST-MODIFIED", "SEQUENCE", "DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "LOCATION", "URL",
         "CATEGORIES", "COLOR", "STATUS", "TRANSP",
     },
+    "VALARM": {"ACTION", "DESCRIPTION", "TRIGGER"},
 }  # fmt: skip
 NEEDED = {
     "VCALENDAR": {"VERSION", "PRODID", "NAME", "X-WR-CALNAME", "REFRESH-INTERVAL", "X-PUBLISHED-TTL"},
@@ -31,8 +32,14 @@ NEEDED = {
     "VEVENT": {
         "UID", "DTSTAMP", "LAST-MODIFIED", "SEQUENCE", "DTSTART", "DTEND", "SUMMARY", "STATUS", "TRANSP",
     },
+    "VALARM": {"ACTION", "DESCRIPTION", "TRIGGER"},
 }  # fmt: skip
-INSIDE = {"": {"VCALENDAR"}, "VCALENDAR": {"VEVENT", "VTIMEZONE"}, "VTIMEZONE": {"STANDARD", "DAYLIGHT"}}
+INSIDE = {
+    "": {"VCALENDAR"},
+    "VCALENDAR": {"VEVENT", "VTIMEZONE"},
+    "VTIMEZONE": {"STANDARD", "DAYLIGHT"},
+    "VEVENT": {"VALARM"},
+}
 FORM = {
     "DTSTAMP": r"\d{8}T\d{6}Z",
     "LAST-MODIFIED": r"\d{8}T\d{6}Z",
@@ -48,6 +55,8 @@ FORM = {
     "REFRESH-INTERVAL": "PT4H",
     "X-PUBLISHED-TTL": "PT4H",
     "UID": r"[!-~]{1,255}",
+    "ACTION": "DISPLAY",
+    "TRIGGER": r"-?P(\d+D)?(T(?=\d)(\d+H)?(\d+M)?(\d+S)?)?",
 }
 
 

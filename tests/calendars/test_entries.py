@@ -143,8 +143,11 @@ def test_a_reader_sees_what_they_may_do_and_nothing_else():
     ]
 
 
-def test_every_event_opens_the_page_of_its_day():
-    assert [entry.url for entry in written(step(), item())] == ["https://hens.example/?day=2026-05-09"] * 2
+def test_a_round_opens_the_page_of_its_day_and_a_step_the_batch_it_is_about():
+    assert [entry.url for entry in written(step(), item())] == [
+        "https://hens.example/batches/7/",
+        "https://hens.example/?day=2026-05-09",
+    ]
 
 
 def test_a_long_checklist_gives_way_to_the_cautions_and_says_so():

@@ -35,7 +35,10 @@ def tree(tmp_path):
         (tmp_path / "tests" / name / "test_one.py").touch()
     bin_folder = tmp_path / ".venv" / "bin"
     bin_folder.mkdir(parents=True)
-    for name in ("ruff", "mypy", "lint-imports", "python", "python3", "chromium"):
+    icaljs = tmp_path / "icaljs" / "node_modules" / "ical.js" / "dist"
+    icaljs.mkdir(parents=True)
+    (icaljs / "ical.js").touch()
+    for name in ("ruff", "mypy", "lint-imports", "python", "python3", "chromium", "node", "calcurse"):
         (bin_folder / name).write_text(PYTHON if name.startswith("python") else TOOL)
         (bin_folder / name).chmod(0o755)
 
@@ -49,6 +52,7 @@ def tree(tmp_path):
             "FAILING": failing,
             "HAS_SERVICES": str(int(services)),
             "FEATHERDAYS_TEST_CHROMIUM": str(bin_folder / "chromium") if services else "/nowhere/chromium",
+            "FEATHERDAYS_TEST_ICALJS": str(tmp_path / "icaljs") if services else "",
         }
         command = [tmp_path / "script" / "test", *arguments]
         done = subprocess.run(command, env=env | variables, capture_output=True, text=True, timeout=60)
@@ -77,7 +81,12 @@ def test_services_that_are_absent_are_named_and_pass_at_home(tree):
     assert code == 0
     lines = result(output).splitlines()
     assert lines[:2] == ["Everything that ran has passed.", "Not tested:"]
-    assert [line.split(":")[0].strip() for line in lines[2:]] == ["Redis", "PostgreSQL", "Browser"]
+    assert [line.split(":")[0].strip() for line in lines[2:]] == [
+        "Redis",
+        "Calendars read by ical.js",
+        "PostgreSQL",
+        "Browser",
+    ]
 
 
 def test_services_that_are_absent_fail_where_they_are_required(tree):

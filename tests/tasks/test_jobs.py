@@ -15,6 +15,8 @@ OURS = [
     "fetch_forecasts",
     "propose_after",
     "prove_plan",
+    "read_outer_calendar",
+    "read_outer_calendars",
     "refresh_alerts",
     "refresh_calendars",
     "refresh_headroom",
@@ -53,6 +55,7 @@ def test_beat_starts_only_jobs_that_exist_and_that_need_no_id():
     assert sorted(started) == [
         "clear_expired",
         "fetch_forecasts",
+        "read_outer_calendars",
         "remind_due",
         "roll_over_all",
         "take_up_plans",

@@ -82,10 +82,11 @@ def test_a_helper_makes_their_own_whatever_was_posted(world, client, hal):
     assert (link.member, link.scope) == (hal.member, "farm")
 
 
-def test_a_child_is_asked_for_the_place_alone(world, client, kim):
+def test_a_child_is_asked_for_the_place_alone_and_may_say_how_it_looks(world, client, kim):
     client.force_login(kim.login)
     form = client.get(reverse("calendar-links")).context["form"]
-    assert list(form.fields) == ["label"]
+    assert [field.name for field in form.first] == ["label"]
+    assert not {"scope", "member_id", "housing_id", "batch_id"} & set(form.fields)
     client.post(reverse("calendar-links"), typed(kim.member, scope="farm"))
     assert CalendarLink.objects.get().scope == "mine"
 

@@ -78,18 +78,29 @@ class Preview:
 
 def of(farm: Farm, member: Member, start: date, end: date, *, today: date, now: datetime) -> Preview:
     """Return what it would change if `member` were away on the days [start, end). The farm has a rota."""
+    return of_spans(farm, member, [(start, end)], today=today, now=now)
+
+
+def of_spans(
+    farm: Farm, member: Member, spans: Collection[tuple[date, date]], *, today: date, now: datetime
+) -> Preview:
+    """Return what it would change if `member` were away on all of the days of `spans`. The farm has a rota."""
     rules = rota.rules(farm)
     assert rules is not None, "without a rota nothing changes"
-    found = service.what_if(farm, today, aways=[(member.pk, start, end)])
+    found = service.what_if(farm, today, aways=[(member.pk, *span) for span in spans])
     over = service.closed_rounds(farm, now)
     changes = [one for one in found.changes if one.day > today or one.round not in over]
     names = {str(row.pk): row.name for row in Member.objects.filter(farm=farm)}
     return Preview(
-        days=_by_day([one for one in changes if start <= one.day < end], names),
-        others=_by_day([one for one in changes if not start <= one.day < end], names),
+        days=_by_day([one for one in changes if _in(spans, one.day)], names),
+        others=_by_day([one for one in changes if not _in(spans, one.day)], names),
         lacking=_lacking(farm, today, found.unfilled_before, found.unfilled_after),
         until=today + timedelta(weeks=rules.weeks),
     )
+
+
+def _in(spans: Iterable[tuple[date, date]], day: date) -> bool:
+    return any(start <= day < end for start, end in spans)
 
 
 def _count(days: Days) -> int:

@@ -1,0 +1,1 @@
+"""WSGI applications that measurements run as processes of their own; importing one sets Django up."""
