@@ -9,12 +9,14 @@ from datetime import date, timedelta
 
 from farm.models import Farm, RotaRules
 from farm.planning.agenda import Item
-from farm.planning.rota.records import Assigned, Key, RotaJob, RotaPerson, RotaProblem
+from farm.planning.rota.records import Assigned, Key, RotaJob, RotaPerson, RotaProblem, Weights
 from farm.planning.window import Window
 from farm.queries import agenda, rota_people, rota_rows
 
 #: Days behind today that count for fairness when the rota reaches over all the others: project default (judgement)
 LEAST_PAST = 14
+#: A family that has read the rota would rather keep it than have the last minute of fairness: project default (judgement)
+WEIGHTS = Weights(touched=60)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,7 @@ def asked(farm: Farm, today: date, *, closed: Collection[str] = ()) -> Asked:
         previous=_of(jobs, given),
         pins=_of(jobs, rota_rows.pins(farm, since), here),
         first_weekday=farm.first_weekday,
+        weights=WEIGHTS,
         seed=farm.pk,
     )
     return Asked(found, frozenset(over), frozenset(marked))

@@ -80,9 +80,9 @@ def of(farm: Farm, member: Member, start: date, end: date, *, today: date, now: 
     """Return what it would change if `member` were away on the days [start, end). The farm has a rota."""
     rules = rota.rules(farm)
     assert rules is not None, "without a rota nothing changes"
-    found = service.what_if(farm, today, aways=[(member.pk, start, end)])
-    over = service.closed_rounds(farm, now)
-    changes = [one for one in found.changes if one.day > today or one.round not in over]
+    closed = service.closed_rounds(farm, now)
+    found = service.what_if(farm, today, aways=[(member.pk, start, end)], closed=closed)
+    changes = found.changes
     names = {str(row.pk): row.name for row in Member.objects.filter(farm=farm)}
     return Preview(
         days=_by_day([one for one in changes if start <= one.day < end], names),
