@@ -15,7 +15,8 @@ from farm.queries import agenda, rota_people, rota_rows
 
 #: Days behind today that count for fairness when the rota reaches over all the others: project default (judgement)
 LEAST_PAST = 14
-#: A family that has read the rota would rather keep it than have the last minute of fairness: project default (judgement)
+#: A family that has read the rota would rather keep it than have the last minute of fairness. Project default
+#: (judgement)
 WEIGHTS = Weights(touched=60)
 
 

@@ -40,7 +40,7 @@ from farm.models import (
     Supplier,
     WaitingTime,
 )
-from farm.services import aways, members, own_chores, personal_links, proposals
+from farm.services import aways, members, personal_links, proposals
 from farm.services.demo import Planted
 from farm.services.reminders import own_channels
 
@@ -100,8 +100,6 @@ def addresses(demo: Planted) -> dict[str, str]:
     lina = own(demo, Member, name="Lina")
     personal_links.make(demo.by, member_id=lina.pk, label="Lina's phone")
     start = demo.by.today + timedelta(days=40)
-    sweep = {"title": "Sweep the feed store", "place": "feed store", "repeat": "FREQ=WEEKLY;BYDAY=SA"}
-    own_chores.add(demo.by, start=demo.by.today, minutes=15, asks="note", **sweep)
     aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
     undelivered(demo)
     return {
