@@ -110,6 +110,10 @@
     if (count) count.textContent = say.sayProgress.replace("DONE", done).replace("TOTAL", known.length);
     if (left) left.hidden = true;
     if (bar) bar.value = done;
+    for (const round of my.querySelectorAll(".myround:has(.roundleft)")) {
+      const lines = [...round.querySelectorAll("li[data-line]")], open = lines.filter((line) => line.dataset.state === "open").length;
+      round.querySelector(".roundleft").textContent = open ? say.sayLeft.replace("LEFT", open).replace("TOTAL", lines.length) : say.sayAll;
+    }
   }
 
   function show(line, state) {
