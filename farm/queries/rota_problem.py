@@ -15,9 +15,9 @@ from farm.queries import agenda, rota_people, rota_rows
 
 #: Days behind today that count for fairness when the rota reaches over all the others: project default (judgement)
 LEAST_PAST = 14
-#: A family that has read the rota would rather keep it than have the last minute of fairness. Project default
-#: (judgement)
-WEIGHTS = Weights(touched=60)
+#: A family would rather keep the rota it has read, and whole rounds, than have the last minutes of fairness over some
+#: weeks: project default (judgement)
+WEIGHTS = Weights(deviation=3, touched=30)
 
 
 @dataclass(frozen=True, slots=True)
