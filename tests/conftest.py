@@ -19,6 +19,21 @@ from farm.services.actor import Actor, local_day
 settings.register_profile("project", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("project")
 
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--database-only", action="store_true", help="leave out tests that reach no database")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """On a second database only what reaches one is run again."""
+    if not config.getoption("--database-only"):
+        return
+    reach = {"db", "transactional_db", "live_server", "django_db_setup"}
+    kept = [item for item in items if reach & set(getattr(item, "fixturenames", ()))]
+    config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
+    items[:] = kept
+
+
 NOON = datetime(2026, 5, 1, 10, 0, tzinfo=UTC)  # 1 May, noon in Berlin
 TODAY = date(2026, 5, 1)
 

@@ -26,6 +26,17 @@ def source(chore_id: int) -> str:
     return f"own:{chore_id}/own_chore"
 
 
+def asks(farm_id: int, source: str) -> str:
+    """Return what a tick of an occurrence is asked for; only own chores ask for more than the tick."""
+    if not source.startswith("own:"):
+        return ""
+    key = source.removeprefix("own:").partition("/")[0]
+    found = (
+        OwnChore.objects.filter(farm_id=farm_id, pk=int(key)) if key.isdecimal() else OwnChore.objects.none()
+    )
+    return found.values_list("asks", flat=True).first() or ""
+
+
 def for_agenda(farm: Farm) -> tuple[AgendaOwnChore, ...]:
     """Return the farm's own chores as the agenda wants them. One query."""
     return tuple(

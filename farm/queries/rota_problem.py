@@ -9,12 +9,15 @@ from datetime import date, timedelta
 
 from farm.models import Farm, RotaRules
 from farm.planning.agenda import Item
-from farm.planning.rota.records import Assigned, Key, RotaJob, RotaPerson, RotaProblem
+from farm.planning.rota.records import Assigned, Key, RotaJob, RotaPerson, RotaProblem, Weights
 from farm.planning.window import Window
 from farm.queries import agenda, rota_people, rota_rows
 
 #: Days behind today that count for fairness when the rota reaches over all the others: project default (judgement)
 LEAST_PAST = 14
+#: A family would rather keep the rota it has read, and whole rounds, than have the last minutes of fairness over some
+#: weeks: project default (judgement)
+WEIGHTS = Weights(deviation=3, touched=30)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +63,7 @@ def asked(farm: Farm, today: date, *, closed: Collection[str] = ()) -> Asked:
         previous=_of(jobs, given),
         pins=_of(jobs, rota_rows.pins(farm, since), here),
         first_weekday=farm.first_weekday,
+        weights=WEIGHTS,
         seed=farm.pk,
     )
     return Asked(found, frozenset(over), frozenset(marked))

@@ -13,7 +13,8 @@ from farm.errors import BadInput
 from farm.models import ChoreMark, Member
 from farm.models.chore_mark import MarkState
 from farm.models.count_entry import CountKind
-from farm.services import chores, counts, photos
+from farm.queries import own_chores
+from farm.services import asks, chores, counts, photos
 from farm.services.actor import Actor, local_day
 from farm.services.offline_known import Known
 from farm.services.shown import Key
@@ -59,6 +60,10 @@ def do(by: Actor, member: Member, sent: Sent, ready: Prepared, known: Known) -> 
         raise BadInput.at("note", _("Write the note."))
     if sent.kind == "skip" and not sent.note.strip():
         raise BadInput.at("note", _("Write why it is left out, in a word or two."))
+    if sent.kind == "tick" and mark is None:
+        wanted = own_chores.asks(by.farm_id, source)
+        if lacking := asks.lacking(wanted, note=sent.note, picture=bool(ready.jpeg)):
+            raise BadInput.at("note", lacking)
     made = chores.mark(
         by,
         source=source,

@@ -18,6 +18,7 @@ from farm.planning.rota.records import RotaJob
 from farm.queries import lookup
 from farm.services import rota_giving, rota_rules
 from farm.services.actor import Actor
+from farm.services.reminders.swaps import swap_news
 from farm.services.rota_giving import Hand, Standing
 from farm.services.writing import Log, write
 
@@ -51,6 +52,7 @@ def offer(by: Actor, *, taker_id: int, give: Turn, take: Turn | None = None) -> 
             raise BadInput.at("taker", _("You have offered %(taker)s this already.") % {"taker": taker})
         log.add(swap)
         log.says(giver, _("%(giver)s offers %(taker)s: %(what)s") % _words(swap))
+        swap_news(swap, by.now)
     return swap
 
 
@@ -70,6 +72,7 @@ def accept(by: Actor, *, swap_id: int) -> tuple[Phrase, ...]:
         for other in _same_round(swap):
             log.change(other, state=SwapState.WITHDRAWN, answered_at=by.now)
         log.says(swap.taker, _("%(taker)s does it for %(giver)s: %(what)s") % _words(swap))
+        swap_news(swap, by.now)
     return found
 
 
@@ -80,6 +83,7 @@ def decline(by: Actor, *, swap_id: int) -> Swap:
         _only(by, swap.taker)
         log.change(swap, state=SwapState.DECLINED, answered_at=by.now)
         log.says(swap.taker, _("%(taker)s cannot do it for %(giver)s: %(what)s") % _words(swap))
+        swap_news(swap, by.now)
     return swap
 
 
@@ -90,6 +94,7 @@ def withdraw(by: Actor, *, swap_id: int) -> Swap:
         _only(by, swap.giver)
         log.change(swap, state=SwapState.WITHDRAWN, answered_at=by.now)
         log.says(swap.giver, _("%(giver)s takes the offer to %(taker)s back: %(what)s") % _words(swap))
+        swap_news(swap, by.now)
     return swap
 
 

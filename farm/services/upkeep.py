@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 
 from farm.models import Farm, Invitation, Notice, Stay
-from farm.services import locks
+from farm.services import locks, offline
 from farm.services.actor import local_day
 
 NOTICE_DAYS = 60  # how long what was told is kept; project default (judgement)
@@ -29,6 +29,8 @@ def roll_over(*, farm_id: int, now: datetime) -> int:
 
 
 def clear_expired(*, now: datetime) -> int:
-    """Remove invitations that no longer open anything, and messages of long ago; return how many invitations."""
+    """Remove invitations that no longer open anything, messages and phones' keys of long ago; return how many
+    invitations."""
+    offline.forget_old(now=now)
     Notice.objects.filter(due_at__lt=now - timedelta(days=NOTICE_DAYS)).delete()
     return Invitation.objects.filter(accepted_at__isnull=True, expires_at__lt=now).delete()[0]

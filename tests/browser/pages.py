@@ -43,7 +43,7 @@ from farm.models import (
     Supplier,
     WaitingTime,
 )
-from farm.services import aways, members, own_chores, personal_links, proposals
+from farm.services import aways, members, personal_links, proposals
 from farm.services.channels import sealing
 from farm.services.demo import Planted
 from farm.services.reminders import own_channels
@@ -107,8 +107,6 @@ def addresses(demo: Planted) -> dict[str, str]:
     personal_links.make(demo.by, member_id=lina.pk, label="Lina's phone")
     passwords.make(demo.by, member_id=lina.pk, label="Lina's tablet")
     start = demo.by.today + timedelta(days=40)
-    sweep = {"title": "Sweep the feed store", "place": "feed store", "repeat": "FREQ=WEEKLY;BYDAY=SA"}
-    own_chores.add(demo.by, start=demo.by.today, minutes=15, asks="note", **sweep)
     aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
     undelivered(demo)
     outer_calendar(demo, lina)

@@ -23,6 +23,7 @@ from tests.browser.engine import FLAGS, SIZES, executable
 FIRST_SCREEN = {
     ("board", "desktop"),
     ("today", "phone"),
+    ("people", "desktop"),
 }  # shown in the README: what one sees without scrolling
 
 
@@ -70,6 +71,7 @@ def take(out: Path) -> None:
         for size in SIZES:
             picture(browser, size, address, [cookie], names, out)
             picture(browser, size, address, [], strangers, out)
+        in_the_barn(browser, address, cookie, out / "my-offline-phone.png")
         browser.close()
 
 
@@ -88,6 +90,27 @@ def picture(
             page.screenshot(path=out / f"{name}-{size}.png")
         page.screenshot(path=out / f"{name}-{size}-whole.png", full_page=True)
         print(out / f"{name}-{size}-whole.png")
+    context.close()
+
+
+def in_the_barn(browser: Browser, address: str, cookie: Any, to: Path) -> None:
+    """Write the page of one's rounds without a network, with two ticks that wait for it."""
+    context = browser.new_context(
+        base_url=address, viewport=SIZES["phone"], locale="en-GB", reduced_motion="reduce"
+    )
+    context.add_cookies([cookie])
+    page = context.new_page()
+    page.goto("/my/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()  # the worker has it now
+    context.set_offline(True)
+    page.reload()
+    for n in range(2):
+        page.locator("button.tick:visible").nth(n).click()
+    page.locator("#my-state").wait_for(state="visible")
+    page.evaluate("scrollTo(0, 0)")
+    page.screenshot(path=to)
+    print(to)
     context.close()
 
 

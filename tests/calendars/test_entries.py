@@ -136,7 +136,11 @@ def test_a_marked_step_says_so_and_keeps_its_place(state, title):
 
 def test_a_reader_sees_what_they_may_do_and_nothing_else():
     found = written(
-        step(), item(), item(who="helper", source="room:1/look"), shows=lambda item: item.who == "child", name="m3"
+        step(),
+        item(),
+        item(who="helper", source="room:1/look"),
+        shows=lambda item: item.who == "child",
+        name="m3",
     )
     assert [(entry.uid, entry.summary) for entry in found] == [
         ("round:2026-05-09/morning/m3@hollow", "Morning round · 1 chore · 8 min")

@@ -134,7 +134,7 @@ def test_others_read_the_settings_and_change_nothing(world, client, role):
 
 def test_the_settings_lead_to_people_programmes_import_and_password(world, ada):
     page = ada.get(reverse("settings")).content.decode()
-    for name in ("people", "programmes", "import", "password-change", "start-farm"):
+    for name in ("members", "my-reminders", "programmes", "import", "password-change", "start-farm"):
         assert f'href="{reverse(name)}"' in page
 
 

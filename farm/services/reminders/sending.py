@@ -10,7 +10,7 @@ from django.db.models import F, QuerySet
 from django.utils.translation import gettext as _
 
 from farm.models import Channel, Delivery
-from farm.models.notice import DeliveryState, NoticeKind
+from farm.models.notice import ChannelKind, DeliveryState, NoticeKind
 from farm.services import channels
 from farm.services.channels import Message, NotSent, sealing
 from farm.services.reminders import clock, missed, texts
@@ -94,7 +94,10 @@ def _failed(
 ) -> str | None:
     """Have it tried again later, or give it up; the member sees why on their channel."""
     why = refused.text[:300]
-    Channel.objects.filter(pk=row.channel_id).update(failed_at=now, failure=why)
+    gone = refused.lasting and row.channel.kind == ChannelKind.PUSH  # the browser took its address back
+    Channel.objects.filter(pk=row.channel_id).update(
+        failed_at=now, failure=why, **({"on": False} if gone else {})
+    )
     if refused.lasting or row.tries >= TRIES or row.notice.kind == NoticeKind.TEST:
         return _set(mine, DeliveryState.DEAD, error=why)
     wait = max(WAITS[row.tries - 1], timedelta(seconds=refused.wait_s or 0))

@@ -70,7 +70,7 @@ def _taken(rows: Iterable[Alert], name: str, now: datetime) -> list[Alert]:
 
 def _send(farm: Farm, keeper: Member, new: list[Alert], over: list[Alert]) -> int:
     assert keeper.login is not None, "asked for those with a login"
-    with override(keeper.login.language or None):
+    with override(keeper.login.language or settings.LANGUAGE_CODE):
         context = {
             "member": keeper,
             "farm": farm,

@@ -11,10 +11,11 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date, parse_datetime
 from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from farm.models import Batch, Observation
+from farm.models import Batch, Member, Observation
 from farm.phrase import Quantity
-from farm.trade import species
+from farm.trade import chores, species
 from farm.wording import quantity
 
 #: How a column's name ends -> its SI unit and the decimals shown.
@@ -66,4 +67,9 @@ def _words(field: models.Field, value: Any, row: Mapping[str, Any]) -> str:
     if field.model is Batch and field.name == "type" and row.get("species") in known:
         kind = known[row["species"]].types.get(value)
         return _(kind.name) if kind else str(value)
+    if field.model is Member and field.name == "rounds":
+        return ngettext("%d round a week", "%d rounds a week", len(value)) % len(value)
+    if isinstance(value, list):
+        table = chores.chores()
+        return ", ".join(_(table[one].title) if one in table else str(one) for one in value)
     return str(value)

@@ -75,8 +75,8 @@ class GiveForm(forms.Form):
 @require_safe
 @farm_page()
 def page(request: FarmRequest) -> HttpResponse:
-    """Show a round: `?day=2026-05-04&round=morning`."""
-    form = GiveForm(request.GET)
+    """Show a round: `?day=2026-05-04&round=morning`; without either, this morning's."""
+    form = GiveForm(request.GET or {"day": request.visit.by.today, "round": Round.MORNING})
     form.is_valid()
     if not {"day", "round"} <= form.cleaned_data.keys():
         raise NotFound(_("There is no such round."))

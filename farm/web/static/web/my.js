@@ -25,6 +25,7 @@
     setTimeout(() => delete guarded.dataset.busy, AGAIN_MS);
     const typed = new FormData(form), note = String(typed.get("note") || "").trim();
     if ((kind === "skip" || kind === "note") && !note) return pending(line, kind === "skip" ? say.sayReason : say.sayNoted, form);
+    if (kind === "tick" && lacks(line, note, typed.get("photo"))) return askFor(line);
     const item = { key: key(), kind, at: new Date().toISOString(), note, title: String(typed.get("title") || "") };
     for (const name of ["source", "due", "round", "proof"]) item[name] = String(typed.get(name) || "");
     for (const name of ["minutes", "batch", "housing", "birds"]) item[name] = Number(typed.get(name)) || 0;
@@ -43,6 +44,17 @@
     tries = 0;
     send();
   });
+
+  // What a chore asks for besides its tick; the server asks for the same.
+  function lacks(line, note, photo) {
+    const asks = line && !note ? line.dataset.asks : "";
+    return asks === "note" || (asks === "photo" && !(photo instanceof Blob && photo.size));
+  }
+
+  function askFor(line) {
+    line.querySelector("details.behind").open = true;
+    pending(line, line.dataset.asks === "note" ? say.sayAsksNote : say.sayAsksPhoto, line.querySelector("form.say"));
+  }
 
   function plainly(form, kind) {
     const hidden = Object.assign(document.createElement("input"), { type: "hidden", name: "kind", value: kind });
@@ -98,6 +110,10 @@
     if (count) count.textContent = say.sayProgress.replace("DONE", done).replace("TOTAL", known.length);
     if (left) left.hidden = true;
     if (bar) bar.value = done;
+    for (const round of my.querySelectorAll(".myround:has(.roundleft)")) {
+      const lines = [...round.querySelectorAll("li[data-line]")], open = lines.filter((line) => line.dataset.state === "open").length;
+      round.querySelector(".roundleft").textContent = open ? say.sayLeft.replace("LEFT", open).replace("TOTAL", lines.length) : say.sayAll;
+    }
   }
 
   function show(line, state) {
