@@ -87,15 +87,9 @@ def of_spans(
     """Return what it would change if `member` were away on all of the days of `spans`. The farm has a rota."""
     rules = rota.rules(farm)
     assert rules is not None, "without a rota nothing changes"
-<<<<<<< HEAD
-    found = service.what_if(farm, today, aways=[(member.pk, *span) for span in spans])
-    over = service.closed_rounds(farm, now)
-    changes = [one for one in found.changes if one.day > today or one.round not in over]
-=======
     closed = service.closed_rounds(farm, now)
-    found = service.what_if(farm, today, aways=[(member.pk, start, end)], closed=closed)
+    found = service.what_if(farm, today, aways=[(member.pk, *span) for span in spans], closed=closed)
     changes = found.changes
->>>>>>> main
     names = {str(row.pk): row.name for row in Member.objects.filter(farm=farm)}
     return Preview(
         days=_by_day([one for one in changes if _in(spans, one.day)], names),
