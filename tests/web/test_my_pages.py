@@ -7,9 +7,11 @@ from datetime import timedelta
 from io import BytesIO
 
 import pytest
+import time_machine
 from django.core.cache import cache
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.urls import reverse
 from PIL import Image
 
 from farm.models import Assignment, ChoreMark, CountEntry, HistoryEntry, MarkPhoto
@@ -210,3 +212,15 @@ def test_a_jump_back_goes_to_the_page_alone(ada, chicks):
         answer = press(ada, line_of(get(ada)), jump=line or "/")
         assert answer.url == "/my/"
         press(ada, line_of(get(ada)), "untick")
+
+
+@pytest.mark.parametrize("days, there", [(0, True), (2, True), (3, False), (-1, False)])
+def test_a_calendars_link_to_a_day_the_page_does_not_reach_opens_that_day(world, client, days, there):
+    client.force_login(world.keeper.login)
+    with time_machine.travel(NOON, tick=False):
+        asked = (TODAY + timedelta(days=days)).isoformat()
+        answer = client.get(reverse("my"), {"day": asked})
+    if there:
+        assert answer.status_code == 200
+    else:
+        assert answer["Location"] == f"{reverse('today')}?day={asked}&mine=1"

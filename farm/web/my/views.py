@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -15,13 +18,15 @@ from farm.services.offline import Answer
 from farm.web.access import FarmRequest, farm_page
 from farm.web.my import brake, day, reading, swaps
 from farm.web.my.doors import Door, by_link, said, signed_in
+from farm.web.today import rounds
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def page(request: HttpRequest, door: Door) -> HttpResponse:
     """Show the member's rounds. POST: what a plain form says is written down, then the page comes back at its line."""
     if request.method != "POST":
-        return _shown(request, door)
+        elsewhere = _other_day(request, door)
+        return _shown(request, door) if elsewhere is None else HttpResponseRedirect(elsewhere)
     try:
         sent = reading.of_form(request)
     except reading.TooLarge as error:
@@ -37,6 +42,20 @@ def page(request: HttpRequest, door: Door) -> HttpResponse:
         return _shown(request, door, answer, sent.title)
     line = request.POST.get("line", "")
     return HttpResponseRedirect(f"{door.base}#{line}" if line.replace("-", "").isalnum() else door.base)
+
+
+def _other_day(request: HttpRequest, door: Door) -> str | None:
+    """Return where a day is shown that this page does not reach (`?day=2026-05-09`, as calendars name it), None for
+    those it does. Over a personal link there is no other page.
+    """
+    asked = request.GET.get("day", "")
+    if door.link is not None or not asked:
+        return None
+    today = door.by.today
+    there = rounds.day_asked(asked, today)
+    if today <= there <= today + timedelta(days=day.AHEAD_DAYS):
+        return None
+    return f"{reverse('today')}?day={there.isoformat()}&mine=1"
 
 
 def _shown(request: HttpRequest, door: Door, answer: Answer | None = None, title: str = "") -> HttpResponse:
