@@ -84,6 +84,7 @@ def writing(found: Sequence[Entry]) -> float:
     def anew() -> bytes:
         render.cache_clear()
         event._steady.cache_clear()
+        event._stamped.cache_clear()
         return again()
 
     def by_icalendar() -> bytes:

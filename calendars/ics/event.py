@@ -40,7 +40,7 @@ def render(entry: Entry) -> bytes:
 
     Rendered once per content: the same entry costs a look-up the next time.
     """
-    (start, end), stamp = _ends(entry), _basic(entry.stamp.astimezone(UTC))
+    (start, end), stamp = _ends(entry), _stamped(entry.stamp)
     summary = escaped(entry.summary)
     lines = [
         "BEGIN:VEVENT",
@@ -123,6 +123,12 @@ def _steady(zone: str, day: int) -> timedelta | None:
     at = datetime.fromordinal(day).replace(tzinfo=UTC)
     near = {(at + timedelta(hours=hours)).astimezone(ZoneInfo(zone)).utcoffset() for hours in (-24, 12, 48)}
     return near.pop() if len(near) == 1 else None
+
+
+@lru_cache(maxsize=1024)
+def _stamped(stamp: datetime) -> str:
+    """Return an instant in UTC without its Z; the entries of one build share a few of them."""
+    return _basic(stamp.astimezone(UTC))
 
 
 def _basic(value: date) -> str:
