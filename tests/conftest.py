@@ -18,6 +18,8 @@ from farm.services.actor import Actor, local_day
 # Slow machines are no failing property.
 settings.register_profile("project", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("project")
+#: How many examples a property is tried on at most where time is short; 0 for as many as each test asks for.
+MOST_EXAMPLES = int(os.environ.get("FEATHERDAYS_TEST_EXAMPLES") or 0)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -25,13 +27,23 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """On a second database only what reaches one is run again."""
+    """On a second database only what reaches one is run again; where time is short properties get fewer examples."""
+    for item in items if MOST_EXAMPLES else ():
+        _try_less(getattr(item, "obj", None))
     if not config.getoption("--database-only"):
         return
     reach = {"db", "transactional_db", "live_server", "django_db_setup"}
     kept = [item for item in items if reach & set(getattr(item, "fixturenames", ()))]
     config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
     items[:] = kept
+
+
+def _try_less(test: Any) -> None:
+    if not getattr(test, "is_hypothesis_test", False):
+        return
+    asked = getattr(test, "_hypothesis_internal_use_settings", None) or settings.default
+    fewer = settings(asked, max_examples=min(asked.max_examples, MOST_EXAMPLES))
+    getattr(test, "__func__", test)._hypothesis_internal_use_settings = fewer
 
 
 NOON = datetime(2026, 5, 1, 10, 0, tzinfo=UTC)  # 1 May, noon in Berlin
