@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import reduce
+from operator import and_
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.serializers.json import DjangoJSONEncoder
-from django.db import models, transaction
+from django.db import DEFAULT_DB_ALIAS, models, transaction
 
 from farm import dispatch
 from farm.errors import BadInput
@@ -143,10 +145,35 @@ def _may_alarm(log: Log) -> bool:
 def validate(row: models.Model) -> None:
     """Run the model's own checks. Raises BadInput by field."""
     try:
-        row.full_clean()
+        row.full_clean(validate_constraints=False)
+        if not (_all_checks_hold(row) and _is_unique(row)):
+            row.validate_constraints()  # one by one, for their words
     except ValidationError as refused:
         fields = {"" if name == "__all__" else name: texts for name, texts in refused.message_dict.items()}
         raise BadInput(fields) from refused
+
+
+def _all_checks_hold(row: models.Model) -> bool:
+    """Ask the database once for all check constraints: asked one by one they took a fifth of every write."""
+    conditions = [
+        models.Q(constraint.condition)
+        for constraint in row._meta.constraints
+        if isinstance(constraint, models.CheckConstraint)
+    ]
+    if not conditions:
+        return True
+    against = row._get_field_expression_map(meta=row._meta)  # type: ignore[attr-defined]
+    return reduce(and_, conditions).check(against, using=row._state.db or DEFAULT_DB_ALIAS)
+
+
+def _is_unique(row: models.Model) -> bool:
+    try:
+        for constraint in row._meta.constraints:
+            if not isinstance(constraint, models.CheckConstraint):
+                constraint.validate(type(row), row, using=row._state.db or DEFAULT_DB_ALIAS)
+    except ValidationError:
+        return False
+    return True
 
 
 def name_of(row: models.Model) -> str:
