@@ -22,6 +22,7 @@ SHORT = "'\"><svg onload=alert(2)>{{7*7}}"
 NOT_FREE = {
     *("time_zone", "language", "password", "species", "type", "built_in"),
     *("source", "verb", "noun", "model", "word", "client_key", "digest", "content"),
+    *("repeat", "zone"),
 }
 
 
