@@ -146,8 +146,12 @@ def validate(row: models.Model) -> None:
     """Run the model's own checks. Raises BadInput by field."""
     try:
         row.full_clean(validate_constraints=False)
-        if not (_all_checks_hold(row) and _is_unique(row)):
-            row.validate_constraints()  # one by one, for their words
+        if _all_checks_hold(row) and _is_unique(row):
+            return
+    except ValidationError:
+        pass  # looked at once more below, with the words of all that is wrong
+    try:
+        row.full_clean()
     except ValidationError as refused:
         fields = {"" if name == "__all__" else name: texts for name, texts in refused.message_dict.items()}
         raise BadInput(fields) from refused

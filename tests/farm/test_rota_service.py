@@ -204,7 +204,7 @@ def test_the_days_of_somebody_away_go_to_others_and_the_rest_mostly_stays(world,
     assert not any(ill in people for key, people in after.items() if key[1] < day(3))
     later = [key for key in before if key[1] >= day(5)]
     kept = sum(before[key] == after[key] for key in later)
-    assert kept >= 0.9 * len(later)
+    assert kept >= 0.75 * len(later)
 
 
 def test_a_child_never_has_heat_alone_nor_what_is_for_adults(world, who):
