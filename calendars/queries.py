@@ -4,7 +4,6 @@ shows.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -19,6 +18,7 @@ from calendars.models import CalendarBody, CalendarLink
 from farm.models import Batch, Farm, Housing, Member, OrderLine
 from farm.models.member import Role
 from farm.models.order import OrderStatus
+from farm.queries.tokens import token_hash
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +37,6 @@ def addresses(secret: str) -> Addresses:
     """Return the addresses of a new link. The secret is known only now: it is not stored."""
     address = f"{settings.ADDRESS}/c/{secret}.ics"
     return Addresses(address, f"webcal://{address.partition('://')[2]}")
-
-
-def token_hash(secret: str) -> str:
-    """Return what is stored of a secret."""
-    return hashlib.sha256(secret.encode()).hexdigest()
 
 
 def find(secret: str) -> CalendarLink | None:

@@ -19,6 +19,7 @@ from farm.errors import BadInput, NotAllowed, NotFound
 from farm.models import Member
 from farm.models.member import Role
 from farm.queries import lookup
+from farm.queries.tokens import token_hash
 from farm.services.actor import Actor
 from farm.services.writing import Log, write
 
@@ -110,7 +111,7 @@ def used(link: CalendarLink, today: date, client: str = "") -> None:
 
 def _add(log: Log, link: CalendarLink) -> str:
     secret = secrets.token_urlsafe(SECRET_BYTES)
-    link.farm, link.token_sha256, link.created_at = log.farm, queries.token_hash(secret), log.by.now
+    link.farm, link.token_sha256, link.created_at = log.farm, token_hash(secret), log.by.now
     log.add(link)
     return secret
 

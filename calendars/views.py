@@ -6,14 +6,12 @@ or 403 (apps would ask for a password) and never a redirect.
 
 from __future__ import annotations
 
-import hashlib
 import logging
 import re
 from datetime import datetime, timedelta
 from functools import lru_cache
 
 from django.conf import settings
-from django.core.cache import cache
 from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
 
@@ -21,7 +19,9 @@ from calendars import clients, editions, publish, queries, remembered, services
 from calendars.editions import NOTICE_DAYS, Edition
 from calendars.models import CalendarBody, CalendarLink
 from calendars.remembered import Kept
+from farm.queries.tokens import token_hash
 from farm.web import clock
+from farm.web.counters import count, nameless
 
 log = logging.getLogger(__name__)
 
@@ -58,7 +58,7 @@ class _Asked:
 
     def __init__(self, request: HttpRequest, secret: str) -> None:
         self.request = request
-        self.token_sha256 = queries.token_hash(secret)
+        self.token_sha256 = token_hash(secret)
         self.client = _family(request.headers.get("User-Agent", ""))
         self.zipped = _wants_gzip(request)
 
@@ -131,12 +131,7 @@ def _missed(address: str) -> HttpResponse:
     """Answer an unknown secret; a caller with many of them is slowed down. Those who know theirs never
     are.
     """
-    key = f"calendar-misses:{hashlib.sha256(address.encode()).hexdigest()[:32]}"
-    cache.add(key, 0, MISS_SECONDS)
-    try:
-        misses = cache.incr(key)
-    except ValueError:  # it ran out between the two lines
-        misses = 1
+    misses = count(f"calendar-misses:{nameless(address)}", MISS_SECONDS)
     if misses > MISSES:
         return _plain("Too many wrong addresses. Try again later.", 429, retry=MISS_SECONDS)
     return _plain("There is no such calendar.", 404)

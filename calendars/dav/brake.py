@@ -7,9 +7,7 @@ by typing wrong ones. The passwords are too long to be guessed; this spares the 
 
 from __future__ import annotations
 
-import hashlib
-
-from django.core.cache import cache
+from farm.web.counters import count, nameless
 
 SECONDS = 600
 BY_ADDRESS = 30  # wrong tries of one address in SECONDS
@@ -18,18 +16,6 @@ BY_NAME = 60  # wrong tries of one user name in SECONDS, wherever from
 
 def missed(address: str, name: str) -> int:
     """Count a wrong try and return the seconds to wait, 0 while they are few."""
-    by_address = _count(f"dav-misses:address:{_hashed(address)}")
-    by_name = _count(f"dav-misses:name:{_hashed(name.strip().casefold())}") if name else 0
+    by_address = count(f"dav-misses:address:{nameless(address)}", SECONDS)
+    by_name = count(f"dav-misses:name:{nameless(name.strip().casefold())}", SECONDS) if name else 0
     return SECONDS if by_address > BY_ADDRESS or by_name > BY_NAME else 0
-
-
-def _hashed(text: str) -> str:
-    return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()[:32]
-
-
-def _count(key: str) -> int:
-    cache.add(key, 0, SECONDS)
-    try:
-        return cache.incr(key)
-    except ValueError:  # it ran out between the two lines
-        return 1

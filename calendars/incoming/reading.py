@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
-from pathlib import Path
 
 from calendars.incoming import bounds, records
 from calendars.incoming.records import Asked, Reading, Unreadable
+from farm.services import apart
 
 #: To read a calendar, seconds; the largest we take needs a few. Project default (judgement).
 MOST_SECONDS = 15.0
 _PROGRAM = "calendars.incoming.program"
-_ROOT = Path(__file__).resolve().parents[2]
 
 
 def read(octets: bytes, asked: Asked, *, seconds: float = MOST_SECONDS) -> Reading:
@@ -21,16 +19,7 @@ def read(octets: bytes, asked: Asked, *, seconds: float = MOST_SECONDS) -> Readi
     bounds.check(octets)
     head = json.dumps(records.to_json(asked) | {"seconds": seconds}).encode()
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", _PROGRAM],
-            input=head + b"\n" + octets,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            cwd=_ROOT,
-            env={"HOME": "/nonexistent", "LANG": "C.UTF-8"},
-            timeout=seconds,
-            check=False,
-        )
+        done = apart.run(_PROGRAM, head + b"\n" + octets, seconds)
         if done.returncode:
             raise Unreadable("many")
         values = json.loads(done.stdout)

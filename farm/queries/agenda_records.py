@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -74,19 +74,13 @@ class Records:
         return None
 
     def _all(self, window: Window) -> Iterable[Item]:
-        return agenda.agenda(
-            self.batches,
-            self.stays,
-            window,
-            egg_sets=self.egg_sets,
-            hand_overs=self.hand_overs,
-            alerts=self.alerts,
-            to_do=self.to_do,
-            own=self.own,
-        )
+        return self._ask(agenda.agenda, window)
 
     def _steps(self, window: Window) -> Iterable[Item]:
-        return agenda.steps(
+        return self._ask(agenda.steps, window)
+
+    def _ask(self, what: Callable[..., tuple[Item, ...]], window: Window) -> tuple[Item, ...]:
+        return what(
             self.batches,
             self.stays,
             window,

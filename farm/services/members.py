@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import secrets
 from datetime import datetime, timedelta
 from typing import Any
@@ -17,6 +16,7 @@ from farm.models.history import Face
 from farm.models.member import Role
 from farm.models.rota import SwapState
 from farm.queries import lookup
+from farm.queries.tokens import token_hash
 from farm.services import member_rules, stale
 from farm.services.actor import Actor, local_day
 from farm.services.writing import Log, write
@@ -95,7 +95,7 @@ def invite(by: Actor, *, member_id: int, email: str = "") -> str:
         invitation = Invitation(
             farm=log.farm,
             member=member,
-            token_sha256=_hashed(secret),
+            token_sha256=token_hash(secret),
             email=email.strip(),
             created_at=by.now,
             expires_at=by.now + timedelta(days=INVITATION_DAYS),
@@ -109,7 +109,7 @@ def invited(secret: str, *, now: datetime) -> Invitation:
     """Return the open invitation of a link's secret. Raises NotFound when it is unknown, used or too old."""
     found = (
         Invitation.objects.select_related("member", "farm")
-        .filter(token_sha256=_hashed(secret), accepted_at__isnull=True, expires_at__gt=now)
+        .filter(token_sha256=token_hash(secret), accepted_at__isnull=True, expires_at__gt=now)
         .filter(member__left_on__isnull=True)
         .first()
     )
@@ -167,7 +167,3 @@ def _keep_a_keeper(log: Log, field: str) -> None:
     )
     if not keepers.exists():
         raise BadInput.at(field, _("A farm needs at least one keeper who can sign in."))
-
-
-def _hashed(secret: str) -> str:
-    return hashlib.sha256(secret.encode()).hexdigest()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import secrets
 from datetime import date, datetime
 
@@ -12,6 +11,7 @@ from farm.errors import BadInput, NotAllowed, NotFound
 from farm.models import Member, PersonalLink
 from farm.models.member import Role
 from farm.queries import lookup
+from farm.queries.tokens import token_hash
 from farm.services.actor import Actor
 from farm.services.writing import write
 
@@ -92,8 +92,3 @@ def of(by: Actor, member_id: int) -> Member:
 def may_have(by: Actor, member_id: int) -> bool:
     """Say whether `by` may make and switch off links of the member numbered `member_id`."""
     return by.member is None or by.member.pk == member_id or by.member.role == Role.KEEPER
-
-
-def token_hash(secret: str) -> str:
-    """Return what is kept of a link's secret."""
-    return hashlib.sha256(secret.encode()).hexdigest()

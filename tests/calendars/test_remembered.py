@@ -8,6 +8,7 @@ import pytest
 from calendars import editions, queries, remembered, services
 from calendars.models import CalendarBody, CalendarLink
 from farm.models import Login
+from farm.queries.tokens import token_hash
 from farm.services import chores, members
 from tests.calendars.conftest import subscribe
 from tests.conftest import NOON, TODAY
@@ -98,7 +99,7 @@ def test_what_was_read_before_a_change_is_not_kept(app, farm):
     tag = queries.stored(edition).etag
     farm.add_housing("Brooder 9")
     remembered._kept.clear()
-    remembered.keep(queries.token_hash(app.secret), "other", edition, TODAY, tag, b"old", zipped=False)
+    remembered.keep(token_hash(app.secret), "other", edition, TODAY, tag, b"old", zipped=False)
     assert not remembered._kept
 
 

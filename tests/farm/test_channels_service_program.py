@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from farm.services.channels import services
+from farm.services import apart
 from farm.services.channels.service_list import HOSTED, NATIVE, OWN
 from tests.farm.channels_world import always, web_server
 
@@ -22,7 +22,7 @@ def run(code: str, *arguments: object, code_is: int | None = 0) -> str:
     """Run code in a process of its own, because what it changes stays changed."""
     command = [sys.executable, "-c", textwrap.dedent(code), *map(str, arguments)]
     done = subprocess.run(
-        command, cwd=ROOT, env=services.VARIABLES, capture_output=True, text=True, check=False, timeout=60
+        command, cwd=ROOT, env=apart.VARIABLES, capture_output=True, text=True, check=False, timeout=60
     )
     if code_is is not None:
         assert done.returncode == code_is, done.stderr

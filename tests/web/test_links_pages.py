@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from calendars import services
 from calendars.models import CalendarLink
-from calendars.queries import token_hash
+from farm.queries.tokens import token_hash
 
 
 @pytest.fixture

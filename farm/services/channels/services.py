@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
-from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.utils.translation import gettext as _
 
+from farm.services import apart
 from farm.services.channels import addresses
 from farm.services.channels.message import ChannelRefused, Message, NotSent, refused
 from farm.services.channels.service_list import named
 
 _PROGRAM = "farm.services.channels.service_program"
-_ROOT = Path(__file__).resolve().parents[3]
-#: All of the program's variables: no proxies, and no passwords kept at home for other programs.
-VARIABLES = {"HOME": "/nonexistent", "LANG": "C.UTF-8"}
 #: To read an address, seconds: nothing is asked of anybody meanwhile. Project default (judgement).
 _CHECK_SECONDS = 30.0
 #: A service that answers so knows neither the address nor its secret, or won't have the message: not later either.
@@ -72,25 +68,10 @@ def send(address: str, message: Message, timeout: float) -> None:
 
 
 def _run(address: str, message: dict[str, str] | None, seconds: float) -> dict[str, Any]:
-    """Return the program's answer, an empty one when none came in time.
-
-    The address goes in by a pipe, because others on the machine can read what a program was started with.
-    """
+    """Return the program's answer, an empty one when none came in time."""
     asked = {"address": address, "message": message, "private": settings.PRIVATE_PUSH, "seconds": seconds}
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", _PROGRAM],
-            input=json.dumps(asked).encode(),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            cwd=_ROOT,
-            env={
-                "HOME": "/nonexistent",
-                "LANG": "C.UTF-8",
-            },  # no proxies, no passwords kept for other programs
-            timeout=seconds,
-            check=False,
-        )
+        done = apart.run(_PROGRAM, json.dumps(asked).encode(), seconds)
         found = json.loads(done.stdout)
     except (subprocess.TimeoutExpired, OSError, ValueError):
         return {}

@@ -22,6 +22,7 @@ from farm.errors import BadInput, FarmError, NotFound
 from farm.models import Farm, Member, PersonalLink
 from farm.models.history import Face
 from farm.models.member import Role
+from farm.queries.tokens import token_hash
 from farm.services import personal_links
 from farm.services.actor import Actor, local_day
 from farm.web import clock
@@ -121,7 +122,7 @@ def said(request: HttpRequest, text: str, status: int = 200) -> HttpResponse:
 
 def _closed(request: HttpRequest, secret: str, now: datetime) -> HttpResponse:
     """Answer what opens nothing: switched off lately, long ago, or never known."""
-    link = PersonalLink.objects.filter(token_sha256=personal_links.token_hash(secret)).first()
+    link = PersonalLink.objects.filter(token_sha256=token_hash(secret)).first()
     if link is None:
         wait = brake.missed(request.META.get("REMOTE_ADDR", ""))
         if not wait:

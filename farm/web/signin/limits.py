@@ -6,12 +6,13 @@ gain nothing. All numbers are project default (judgement).
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.core.cache import cache
+
+from farm.web.counters import count, nameless
 
 WINDOW_SECONDS = 3600
 FIRST_WAIT_SECONDS = 30
@@ -58,7 +59,7 @@ class Attempt:
         if any(waits):
             return max(waits)
         for limit, value in self.counted:
-            if wait := limit.wait(_count(_key(limit, value, "count"))):
+            if wait := limit.wait(count(_key(limit, value, "count"), WINDOW_SECONDS)):
                 cache.set(_key(limit, value, "until"), self.now.timestamp() + wait, wait)
         return 0
 
@@ -92,14 +93,6 @@ def sign_up(address: str, now: datetime) -> Attempt:
     return Attempt([(SIGN_UPS, address)], now)
 
 
-def _count(key: str) -> int:
-    cache.add(key, 0, WINDOW_SECONDS)
-    try:
-        return cache.incr(key)
-    except ValueError:  # it ran out between the two lines
-        return 1
-
-
 def _uncount(key: str) -> None:
     try:
         cache.decr(key)
@@ -109,4 +102,4 @@ def _uncount(key: str) -> None:
 
 def _key(limit: Limit, value: str, kind: str) -> str:
     # Hashed: e-mail addresses hold characters and lengths that caches refuse, and need not lie about in one.
-    return f"brake:{limit.name}:{kind}:{hashlib.sha256(value.encode()).hexdigest()[:32]}"
+    return f"brake:{limit.name}:{kind}:{nameless(value)}"
