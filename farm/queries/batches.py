@@ -74,12 +74,17 @@ class Stint:
 def listing(farm: Farm, today: date) -> list[Summary]:
     """Return every batch of the farm by hatch day, however many in a steady number of queries."""
     coming = agenda.next_steps(farm, today)
-    return [summary(batch, today, coming.get(batch.pk)) for batch in _rows(farm)]
+    return [summary(batch, today, coming.get(batch.pk)) for batch in rows(farm)]
+
+
+def in_state(farm: Farm, state: str, today: date) -> list[int]:
+    """Return the numbers of the farm's batches that are in a state on a day."""
+    return [batch.pk for batch in rows(farm) if summary(batch, today).state == state]
 
 
 def whole(farm: Farm, pk: int) -> Batch:
     """Return a batch of the farm with its ledger, stays and programme read along. Raises Batch.DoesNotExist."""
-    return _rows(farm).get(pk=pk)
+    return rows(farm).get(pk=pk)
 
 
 def summary(batch: Batch, today: date, coming: Item | None = None) -> Summary:
@@ -144,7 +149,8 @@ def _when(stay: Stay, today: date) -> str:
     return OVER if stay.end is not None and stay.end <= today else GOING_ON
 
 
-def _rows(farm: Farm) -> QuerySet[Batch]:
+def rows(farm: Farm) -> QuerySet[Batch]:
+    """Return the farm's batches with what `summary` needs of each."""
     return (
         Batch.objects.filter(farm=farm)
         .select_related("farm", "programme_version__programme", "egg_set", "intake")

@@ -1,0 +1,43 @@
+"""The API put together: every noun at its address."""
+
+from __future__ import annotations
+
+from ninja.openapi.docs import Swagger
+
+from api.core.callers import SessionAuth, TokenAuth
+from api.core.schema import Api
+
+DESCRIPTION = """\
+Everything the pages do, for other programs, through the same services.
+
+**Who asks.** A token, `Authorization: Bearer fd_…`, opens one farm in the name of one member; keepers and helpers make
+theirs under Settings, API. The pages themselves use their session, with the CSRF token as `X-CSRFToken`.
+
+**Writes.** `POST` takes an `Idempotency-Key`: sent twice, it is done once. `PATCH`, `PUT` and `DELETE` of what has a
+version need `If-Match` with the `ETag` you read. Every write is one line of the farm's history and can be undone.
+
+**Lists** come a page at a time: send `next` as `cursor`.
+
+**Problems** are `application/problem+json` (RFC 9457); `errors` says which field is to blame.
+
+**Units** are SI, days are the farm's local dates, instants are UTC. Numbers of birds, room and heat are plans and
+estimates; local codes, labels and the vet come first.
+"""
+
+api = Api(
+    title="Featherdays",
+    version="1",
+    description=DESCRIPTION,
+    urls_namespace="api-1",
+    openapi_url="/schema/",
+    docs=Swagger({"persistAuthorization": False, "tryItOutEnabled": False}),
+    docs_url="/docs/",
+    auth=[TokenAuth(), SessionAuth()],
+)
+
+#: Address -> where its router is. By name, so that packages above this one can add theirs.
+NOUNS = {
+    "/batches/": "api.batches.router",
+}
+for address, place in NOUNS.items():
+    api.add_router(address, place)
