@@ -161,8 +161,21 @@ def shape(request: ApiRequest, batch: Batch) -> dict[str, Any]:
     """Return a batch, its ledger and stays read along, as the API shows it."""
     today = request.caller.by.today
     now = read.summary(batch, today)
-    own = ("version", "name", "species", "type", "breed", "sex", "source", "hatch_day", "arrived_on", "leaves_on")
-    return {name: getattr(batch, name) for name in ("id", *own, "programme_version_id", "expected", "notes")} | {
+    own = (
+        "version",
+        "name",
+        "species",
+        "type",
+        "breed",
+        "sex",
+        "source",
+        "hatch_day",
+        "arrived_on",
+        "leaves_on",
+    )
+    return {
+        name: getattr(batch, name) for name in ("id", *own, "programme_version_id", "expected", "notes")
+    } | {
         "state": now.state,
         "age_days": (today - batch.hatch_day).days,
         "alive": now.tally.here,

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from farm.models import Login, Member
+from farm.models import Member
 from farm.models.owned import Owned, Versioned
 
 
@@ -75,11 +75,10 @@ class SentRequest(Owned):
 class Webhook(Versioned):
     """An address that is told of every change of the farm, signed with a secret of its own.
 
-    nouns: what it is told about, [] for all. sent_upto: number of the last history entry it has taken. try_at: when the next
-    try is due after failures; None while nothing failed. address and secret are kept sealed.
+    nouns: what it is told about, [] for all. sent_upto: number of the last history entry it has taken. try_at: when
+    the next try is due after failures; None while nothing failed. address and secret are kept sealed.
     """
 
-    login = models.ForeignKey(Login, on_delete=models.CASCADE, related_name="+")
     label = models.CharField(_("what it is for"), max_length=60)
     sealed_address = models.TextField(editable=False)
     sealed_secret = models.TextField(editable=False)

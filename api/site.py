@@ -38,6 +38,18 @@ api = Api(
 #: Address -> where its router is. By name, so that packages above this one can add theirs.
 NOUNS = {
     "/batches/": "api.batches.router",
+    "/plans/": "api.plans.router",
+    "/shortfalls/": "api.shortfalls.router",
+    "/headroom/": "api.headroom.router",
+    "/what-if/": "api.headroom.what_if",
+    "/tokens/": "api.tokens.router",
+    "/webhooks/": "api.webhooks.noun.router",
+    "/batches/{batch_id}/counts/": "api.counts.of_batch",
+    "/batches/{batch_id}/moves/": "api.stays.moves",
+    "/counts/": "api.counts.router",
+    "/housing/": "api.housing.router",
+    "/observations/": "api.observations.router",
+    "/stays/": "api.stays.router",
 }
 for address, place in NOUNS.items():
     api.add_router(address, place)

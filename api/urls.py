@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
-from django.urls import URLPattern, path, re_path
+from django.urls import path, re_path
 from django.views.decorators.csrf import csrf_exempt
 
 from api.core import door, problems
@@ -17,7 +19,7 @@ def nothing_here(request: HttpRequest, rest: str) -> HttpResponse:
     return problems.answer("not-found", "There is nothing at this address. See /api/v1/docs/.")
 
 
-def _whole(patterns: list[URLPattern]) -> list[URLPattern]:
+def _whole(patterns: list[Any]) -> list[Any]:
     for pattern in patterns:
         pattern.callback = door.whole(pattern.callback)
     return patterns

@@ -14,6 +14,7 @@ urlpatterns = [
     path("csp-reports/", csp_reports.take, name="csp-reports"),
     path("admin/", admin.site.urls),
     path("api/v1/", include("api.urls")),
+    path("", include("api.pages.urls")),
     path("", include("calendars.urls")),
     path("", include("farm.web.urls")),
 ]

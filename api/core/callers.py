@@ -87,7 +87,9 @@ def _by_token(secret: str) -> Caller:
 
 def _by_session(request: HttpRequest) -> Caller:
     if request.method not in _SAFE and check_csrf(request) is not None:
-        raise NotAllowed(_("The CSRF token is missing or wrong. Send it as X-CSRFToken, or use an API token."))
+        raise NotAllowed(
+            _("The CSRF token is missing or wrong. Send it as X-CSRFToken, or use an API token.")
+        )
     visit = visit_of(request)
     if visit is None:
         raise NotAllowed(_("This login belongs to no farm."))

@@ -59,7 +59,9 @@ def of(
     if query.cursor:
         rows = rows.filter(_after(rows, query.cursor, order, column, back))
     sign = "-" if back else ""
-    ordered = rows.order_by(f"{sign}{column}") if column == "pk" else rows.order_by(f"{sign}{column}", f"{sign}pk")
+    ordered = (
+        rows.order_by(f"{sign}{column}") if column == "pk" else rows.order_by(f"{sign}{column}", f"{sign}pk")
+    )
     found = list(ordered[: query.limit + 1])
     more = len(found) > query.limit
     found = found[: query.limit]
@@ -121,7 +123,8 @@ def _after(rows: QuerySet[Row], cursor: str, order: str, column: str, back: bool
     if known != order or not isinstance(key, int):
         raise _unknown()
     try:
-        value = rows.model._meta.get_field(column).to_python(value) if column != "pk" else key
+        field: Any = rows.model._meta.get_field("id" if column == "pk" else column)
+        value = field.to_python(value)
     except Exception as error:
         raise _unknown() from error
     beyond = "lt" if back else "gt"
@@ -140,7 +143,11 @@ def _read(cursor: str, parts: int) -> list[Any]:
         found = json.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
     except ValueError as error:
         raise _unknown() from error
-    if not isinstance(found, list) or len(found) != parts or any(isinstance(one, list | dict) for one in found):
+    if (
+        not isinstance(found, list)
+        or len(found) != parts
+        or any(isinstance(one, list | dict) for one in found)
+    ):
         raise _unknown()
     if any(isinstance(one, int) and abs(one) >= 2**63 for one in found):
         raise _unknown()

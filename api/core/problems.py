@@ -118,7 +118,9 @@ class ApiError(Exception):
         self.kind, self.detail, self.more = kind, detail, more
 
 
-def answer(kind: str, detail: object = "", *, headers: Mapping[str, str] | None = None, **more: Any) -> HttpResponse:
+def answer(
+    kind: str, detail: object = "", *, headers: Mapping[str, str] | None = None, **more: Any
+) -> HttpResponse:
     """Return the response that tells of a problem."""
     status, title, advice = KINDS[kind]
     body = {
@@ -148,7 +150,7 @@ def _invalid(request: HttpRequest, refused: ValidationError) -> HttpResponse:
 
 
 def _located(error: Mapping[str, Any]) -> dict[str, Any]:
-    """Return one of pydantic's errors; its place is ("body", NAME OF OUR ARGUMENT, "birds"), or ("query", …, "limit")."""
+    """Return one of pydantic's errors; its place is ("body", OUR ARGUMENT, "birds") or ("query", …, "limit")."""
     source, *path = error["loc"]
     text = str(error["msg"])
     if source in ("body", "form", "file"):
@@ -170,7 +172,9 @@ def _stale(request: HttpRequest, refused: Stale) -> HttpResponse:
 
 
 def _http(request: HttpRequest, refused: HttpError) -> HttpResponse:
-    kind = next((kind for kind, (status, *_rest) in KINDS.items() if status == refused.status_code), "unreadable")
+    kind = next(
+        (kind for kind, (status, *_rest) in KINDS.items() if status == refused.status_code), "unreadable"
+    )
     return answer(kind, refused.message)
 
 

@@ -53,7 +53,9 @@ class Api(NinjaAPI):
     ) -> OpenAPISchema:
         """Return the schema with what all operations share."""
         schema = super().get_openapi_schema(path_prefix=path_prefix, path_params=path_params)
-        made = problems.Problem.model_json_schema(ref_template="#/components/schemas/{model}", mode="serialization")
+        made = problems.Problem.model_json_schema(
+            ref_template="#/components/schemas/{model}", mode="serialization"
+        )
         schema["components"]["schemas"].update(made.pop("$defs", {}) | {"Problem": made})
         needed = _needed(self)
         for path in schema["paths"].values():

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated, Any
 
 from ninja import Field, Schema
-from pydantic import AfterValidator, ConfigDict
+from pydantic import AfterValidator, AwareDatetime, ConfigDict
 
 #: No bird here hatched before, or is planned after: project default (judgement); it keeps arithmetic on days safe.
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2199, 12, 31)
@@ -25,8 +25,15 @@ def _known_day(day: date) -> date:
     return day
 
 
+def _known_instant(instant: datetime) -> datetime:
+    _known_day(instant.date())
+    return instant
+
+
 Text = Annotated[str, AfterValidator(_writable)]
 Day = Annotated[date, AfterValidator(_known_day)]
+#: An instant says its offset from UTC: 2026-05-01T07:00:00+02:00.
+Instant = Annotated[AwareDatetime, AfterValidator(_known_instant)]
 Id = Annotated[int, Field(ge=1, le=2**63 - 1)]
 Whole = Annotated[int, Field(ge=0, le=1_000_000)]
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]

@@ -49,8 +49,10 @@ def revoke(by: Actor, *, token_id: int) -> ApiToken:
     """Switch a token off at once; twice is once. Keepers anybody's, others their own. Raises NotFound."""
     with write(by, "switch token off", role=Role.HELPER) as log:
         token = lookup.get(ApiToken, farm_id=by.farm_id, pk=token_id)
-        if not seen_by(by).filter(pk=token.pk).exists():
-            raise NotFound(_("There is no such %(thing)s on this farm.") % {"thing": token._meta.verbose_name})
+        if not _may_see(by, token):
+            raise NotFound(
+                _("There is no such %(thing)s on this farm.") % {"thing": token._meta.verbose_name}
+            )
         if token.revoked_at is None:
             log.change(token, revoked_at=by.now)
             log.says(token.member, _("API token “%(label)s” switched off") % {"label": token.label})
@@ -65,10 +67,19 @@ def seen_by(by: Actor) -> QuerySet[ApiToken]:
     return live.select_related("member")
 
 
+def _may_see(by: Actor, token: ApiToken) -> bool:
+    return by.member is None or by.member.role == Role.KEEPER or token.member_id == by.member.pk
+
+
 def _check(by: Actor, expires_at: datetime) -> None:
     if by.member is None or by.login is None:
         raise BadInput.at("", _("Only somebody with a login can have tokens."))
     if not by.now < expires_at <= by.now + timedelta(days=LONGEST_DAYS):
         raise BadInput.at("expires_at", _("A token holds for at most %d days.") % LONGEST_DAYS)
-    if ApiToken.objects.filter(member=by.member, revoked_at__isnull=True, expires_at__gt=by.now).count() >= MOST_TOKENS:
-        raise BadInput.at("", _("There are %d tokens already. Switch off one that is not used.") % MOST_TOKENS)
+    if (
+        ApiToken.objects.filter(member=by.member, revoked_at__isnull=True, expires_at__gt=by.now).count()
+        >= MOST_TOKENS
+    ):
+        raise BadInput.at(
+            "", _("There are %d tokens already. Switch off one that is not used.") % MOST_TOKENS
+        )

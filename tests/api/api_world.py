@@ -11,8 +11,9 @@ from django.test import Client
 
 from api.models import Scope
 from api.services import tokens
+from farm.services import members
 from farm.services.actor import Actor
-from tests.conftest import NOON
+from tests.conftest import NOON, World
 
 EVERYTHING = tuple(Scope.values)
 
@@ -32,7 +33,9 @@ class Program:
     def post(self, path: str, body: Any = None, **headers: str) -> HttpResponse:
         return self._send("post", path, body, headers)
 
-    def patch(self, path: str, body: Any, *, seen: HttpResponse | None = None, **headers: str) -> HttpResponse:
+    def patch(
+        self, path: str, body: Any, *, seen: HttpResponse | None = None, **headers: str
+    ) -> HttpResponse:
         """Change what `seen` showed."""
         return self._send("patch", path, body, headers | if_match(seen))
 
@@ -63,3 +66,11 @@ def wrong(reply: HttpResponse) -> dict[str, list[str]]:
     for error in reply.json()["errors"]:
         found.setdefault(error["pointer"] or error["parameter"], []).append(error["detail"])
     return found
+
+
+def child_program(world: World, name: str = "Tim") -> Program:
+    """Return the program of a child: a child makes no token, but keeps one from before it was called a child."""
+    by = world.add_member(name, "helper")
+    program = Program(by)
+    members.change(world.by, member_id=by.member.pk, expected_version=None, name=name, role="child")
+    return program

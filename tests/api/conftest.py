@@ -2,6 +2,7 @@
 
 import pytest
 import time_machine
+from django.core.cache import cache
 
 from tests.api.api_world import Program
 from tests.conftest import NOON, World
@@ -9,6 +10,7 @@ from tests.conftest import NOON, World
 
 @pytest.fixture(autouse=True)
 def _at_noon():
+    cache.clear()  # what others were counted for
     with time_machine.travel(NOON, tick=False):
         yield
 

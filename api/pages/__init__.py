@@ -1,0 +1,1 @@
+"""Pages about the API: tokens and webhooks."""
