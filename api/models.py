@@ -60,7 +60,7 @@ class SentRequest(Owned):
     digest = models.CharField(max_length=64)
     status = models.PositiveSmallIntegerField(default=0)
     headers = models.JSONField(default=dict)
-    body = models.TextField(blank=True)
+    sealed_body = models.TextField(blank=True)
     at = models.DateTimeField(db_index=True)
 
     class Meta:

@@ -57,12 +57,6 @@ class AddBatchTry(In):
     leaves: End = Field(None, description="The day they leave, when they do not stay.")
 
 
-class DropBatchTry(In):
-    """A batch that is yet to come does not come."""
-
-    batch: Key
-
-
 class MoveArrivalTry(In):
     """Another arrival day for a batch that is yet to come."""
 
@@ -116,7 +110,6 @@ class Try(In):
     """One change to try: name exactly one."""
 
     add_batch: AddBatchTry | None = None
-    drop_batch: DropBatchTry | None = None
     move_arrival: MoveArrivalTry | None = None
     change_birds: ChangeBirdsTry | None = None
     add_housing: AddHousingTry | None = None
@@ -141,7 +134,7 @@ def read(
         at = f"changes/{place}/{kind}"
         _in_time(at, asked, today)
         try:
-            change = trying.change(farm, problem, kind, _as_form(kind, asked))
+            change = _change(farm, problem, kind, asked)
             problem = change.apply(problem)
         except ReadingError as error:
             raise BadInput({f"{at}/{path}": [say(text)] for path, text in error.problems}) from error
@@ -155,11 +148,11 @@ def _in_time(at: str, asked: In, today: date) -> None:
         raise BadInput.at(f"{at}/day", _("Choose a day from today to a year ahead."))
 
 
-def _as_form(kind: str, asked: In) -> dict[str, object]:
-    """Return the values as the page's form of the same change has them."""
+def _change(farm: Farm, problem: Problem, kind: str, asked: In) -> Change:
+    """Return the change, made of the values as the page's form of the same kind has them."""
     given = asked.dict()
     if kind == "add_batch":
         given["type"] = given.pop("programme")
     if kind == "add_housing":
         given["what"] = str(given.pop("kind"))
-    return given
+    return trying.change(farm, problem, kind, given)

@@ -44,6 +44,7 @@ NOUNS = {
     "/what-if/": "api.headroom.what_if",
     "/tokens/": "api.tokens.router",
     "/webhooks/": "api.webhooks.noun.router",
+    "/calendar-links/": "calendars.api.router",
     "/batches/{batch_id}/counts/": "api.counts.of_batch",
     "/batches/{batch_id}/moves/": "api.stays.moves",
     "/counts/": "api.counts.router",

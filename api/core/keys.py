@@ -2,7 +2,8 @@
 
 The key is claimed, the write done and its answer stored in one transaction. A second sender waits for the first one's
 transaction at the unique key; after a crash neither the write nor the key is there. What is refused is not stored:
-nothing was done, and the same key may be sent again with the mistake mended.
+nothing was done, and the same key may be sent again with the mistake mended. Answers are kept sealed: some hold a
+secret that is shown once.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from django.http.response import HttpResponseBase
 from api.core.callers import ApiRequest
 from api.core.problems import ApiError
 from api.models import SentRequest
+from farm.services.channels import sealing
 
 HEADER = "Idempotency-Key"
 KEPT_HOURS = 48  # how long an answer can be had again; project default (judgement)
@@ -50,7 +52,7 @@ def _claimed(
         else:
             reply = run()
             if isinstance(reply, HttpResponse) and reply.status_code < 300:
-                row.status, row.body = reply.status_code, reply.content.decode()
+                row.status, row.sealed_body = reply.status_code, sealing.seal(reply.content.decode())
                 row.headers = {name: reply[name] for name in _KEPT_HEADERS if name in reply}
                 row.save()
             else:
@@ -69,7 +71,9 @@ def _stored(request: ApiRequest, key: str, digest: str) -> HttpResponse | None:
     if row.digest != digest:
         raise ApiError("key-used", "")
     return HttpResponse(
-        row.body.encode(), status=row.status, headers=row.headers | {"Idempotency-Replayed": "true"}
+        sealing.open_sealed(row.sealed_body).encode(),
+        status=row.status,
+        headers=row.headers | {"Idempotency-Replayed": "true"},
     )
 
 

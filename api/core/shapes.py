@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from typing import Annotated, Any
 
 from ninja import Field, Schema
@@ -30,10 +30,17 @@ def _known_instant(instant: datetime) -> datetime:
     return instant
 
 
+def _local_clock(clock: time) -> time:
+    if clock.tzinfo is not None:
+        raise ValueError("A time of day is the farm's local time: write it without an offset.")
+    return clock
+
+
 Text = Annotated[str, AfterValidator(_writable)]
 Day = Annotated[date, AfterValidator(_known_day)]
 #: An instant says its offset from UTC: 2026-05-01T07:00:00+02:00.
 Instant = Annotated[AwareDatetime, AfterValidator(_known_instant)]
+Clock = Annotated[time, AfterValidator(_local_clock)]
 Id = Annotated[int, Field(ge=1, le=2**63 - 1)]
 Whole = Annotated[int, Field(ge=0, le=1_000_000)]
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]
