@@ -128,8 +128,10 @@ class WaysOut(Schema):
 def line(plan: Plan) -> dict[str, Any]:
     """Return a plan as a list shows it."""
     cost = None if plan.bill is None else plan.bill["total"]
-    own = ("code", "version", "kind", "automatic", "state", "reason", "made_at", "made_by_id", "finished_at")
-    own += ("adopted_at", "iteration", "iterations", "bound")
+    own = (
+        *("code", "version", "kind", "automatic", "state", "reason", "made_at", "made_by_id", "finished_at"),
+        *("adopted_at", "iteration", "iterations", "bound"),
+    )
     return {name: getattr(plan, name) for name in own} | {
         "made_by": str(plan.made_by or ""),
         "undone": plan.adoption is not None and hasattr(plan.adoption, "undone_by"),

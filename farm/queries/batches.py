@@ -125,7 +125,7 @@ def stays(batch: Batch, today: date) -> list[Stint]:
     held = {stay.pk: birds for stay, birds in heads.places_on(batch, today)[0]}
     lacking = heads.clipped(batch)
     return [
-        Stint(stay, _when(stay, today), held.get(stay.pk, 0), lacking.get(stay.pk, 0))
+        Stint(stay, when(stay, today), held.get(stay.pk, 0), lacking.get(stay.pk, 0))
         for stay in batch.stays.all()
     ]
 
@@ -143,7 +143,8 @@ def _losses(batch: Batch, entries: list[CountEntry], gone: date | None, today: d
     return survival.row(batch, lines, min(today, gone or today)) if lines else None
 
 
-def _when(stay: Stay, today: date) -> str:
+def when(stay: Stay, today: date) -> str:
+    """Return whether a stay is planned, going on or over on a day."""
     if stay.start > today:
         return PLANNED
     return OVER if stay.end is not None and stay.end <= today else GOING_ON

@@ -32,7 +32,7 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Seven days from `first`.
+    """Seven days, or `count`, from `first`.
 
     members: those on the farm and those with work in the week, by name. works: all that is due, as the agenda sorts it.
     cells: work by (day, round, number of the member); what was done though nobody was given it is with whoever did it.
@@ -48,11 +48,12 @@ class Week:
     away: frozenset[tuple[int, date]]
     why: Mapping[Key, Short]
     rounds: tuple[str, ...] = ROUNDS
+    count: int = DAYS
 
     @property
     def days(self) -> tuple[date, ...]:
         """Return its days in order."""
-        return Window(self.first, DAYS).dates()
+        return Window(self.first, self.count).dates()
 
     def minutes(self, day: date | None = None, member: int | None = None) -> int:
         """Return the minutes given to people on a day, or on all; to one member, or to all."""
@@ -64,9 +65,12 @@ class Week:
         )
 
 
-def week(farm: Farm, first: date, today: date) -> Week:
-    """Return the seven days from `first`, past or to come. Without a rota nobody is given anything, nor is missing."""
-    days, rules = Window(first, DAYS), rota_rows.rules(farm)
+def week(farm: Farm, first: date, today: date, count: int = DAYS) -> Week:
+    """Return the seven days, or `count`, from `first`, past or to come.
+
+    Without a rota nobody is given anything, nor is missing.
+    """
+    days, rules = Window(first, count), rota_rows.rules(farm)
     dues = rota_rows.dues(farm, days, today)
     given = rota_rows.assigned(farm, days) if rules is not None else {}
     pinned = (
@@ -94,6 +98,7 @@ def week(farm: Farm, first: date, today: date) -> Week:
         nobody=_nobody(works),
         away=_away(farm, days),
         why=_why(rules, works),
+        count=count,
     )
 
 

@@ -1,9 +1,17 @@
 """Every program speaks at noon of the small world's day."""
 
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
 import time_machine
+from django.core import signals
 from django.core.cache import cache
+from django.db import close_old_connections
 
+from api.webhooks import sending
+from farm.services.channels import fetching
 from tests.api.api_world import Program
 from tests.conftest import NOON, World
 
@@ -19,3 +27,39 @@ def _at_noon():
 def program(world: World) -> Program:
     """A program of Hollow Farm's keeper that may all."""
     return Program(world.by)
+
+
+@pytest.fixture
+def unplugged(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is generated reaches nobody outside."""
+
+    def nobody(request: fetching.Request) -> fetching.Answer:
+        raise fetching.Unfetched("unreachable")
+
+    monkeypatch.setattr(sending, "_ask", nobody)
+
+
+@pytest.fixture
+def one_connection() -> Iterator[None]:
+    """Requests of the WSGI application share the test's transaction, as those of Django's own test client do."""
+    for signal in (signals.request_started, signals.request_finished):
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in (signals.request_started, signals.request_finished):
+        signal.connect(close_old_connections)
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Say how many generated requests were made, and how they were answered."""
+    told = [
+        value
+        for report in terminalreporter.stats.get("passed", [])
+        for name, value in getattr(report, "user_properties", [])
+        if name == "generated requests"
+    ]
+    if told:
+        total = sum((Counter(answers) for _label, answers in told), Counter())
+        kinds = ", ".join(f"{count} × {status}" for status, count in sorted(total.items()))
+        terminalreporter.write_line(
+            f"API: {len(told)} operations, {total.total()} generated requests, all as the schema says: {kinds}"
+        )

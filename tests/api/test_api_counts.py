@@ -107,9 +107,7 @@ def test_what_would_leave_fewer_than_no_birds_is_not_taken_back(world: World, wr
 
 
 def test_a_helper_counts_and_a_child_only_looks(world: World, wrens: Batch):
-    helper, child = (
-        Program(world.add_member(name, role)) for name, role in (("Eve", "helper"), ("Tim", "child"))
-    )
+    helper, child = Program(world.add_member("Eve", "helper")), child_program(world)
     path = f"/batches/{wrens.pk}/counts/"
 
     assert child.get(path).status_code == 200

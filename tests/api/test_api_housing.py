@@ -1,4 +1,4 @@
-"""Housing over the API: read with its load today, added, changed by those who saw the newest version, removed unused."""
+"""Housing over the API: read with its load today, added, changed by who saw the newest version, removed unused."""
 
 from __future__ import annotations
 

@@ -110,7 +110,7 @@ def test_a_change_is_tried_and_another_on_top_of_it(world: World, program: Progr
         program, on=first["code"], changes=[{"change_birds": {"batch": str(reds.pk), "birds": 50}}]
     )
 
-    assert first["changes"] == ["Add 30 birds (Coturnix quail, layer), arriving on May 22"]
+    assert first["changes"] == ["Add 30 birds (Laying quail), arriving on 22 May"]
     assert second["changes"] == [*first["changes"], "Reds are 50 birds"]
     assert second["kind"] == "trial"
     assert program.get(f"/plans/{first['code']}/").json()["state"] == "dropped"
@@ -121,7 +121,7 @@ def test_a_change_is_tried_and_another_on_top_of_it(world: World, program: Progr
     ("change", "pointer"),
     [
         ({}, "#/changes/0"),
-        (ADD | {"drop_batch": {"batch": "1"}}, "#/changes/0"),
+        (ADD | {"change_birds": {"batch": "1", "birds": 3}}, "#/changes/0"),
         ({"add_batch": None}, "#/changes/0"),
         ({"add_batch": ADD["add_batch"] | {"birds": 0}}, "#/changes/0/add_batch/birds"),
         ({"add_batch": ADD["add_batch"] | {"day": "2026-04-30"}}, "#/changes/0/add_batch/day"),
@@ -168,25 +168,23 @@ def test_every_kind_of_change_is_taken(world: World, program: Program):
                 }
             },
             {"forbid_housing": {"batch": str(here.pk), "housing": "new::1"}},
-            {"drop_batch": {"batch": str(coming.pk)}},
         ],
     )
 
     assert made["changes"][1:] == [
-        "Blues arrive on May 25",
+        "Blues arrive on 25 May",
         "Blues are 45 birds",
-        "Add housing: Shed, 8.00 m², from May 10",
-        "Pen 1 is out of use from July 1 to July 9",
-        "Reds stay in Brooder 1 from May 2 to May 11",
+        "Add housing: Shed, 8.00 m², from 10 May",
+        "Pen 1 is out of use from 1 July to 9 July",
+        "Reds stay in Brooder 1 from 2 May to 11 May",
         "Reds stay out of Shed",
-        f"{coming.pk} do not come",
     ]
     assert len(made["not_kept"]) == 2
 
 
 def test_a_plan_is_compared_with_what_is_planned_now(world: World, program: Program):
     crowded(world)
-    world.add_batch("Calm", birds=5, age=200, housing="Pen 1")
+    world.add_batch("Calm", birds=5, age=200, arrived_on=TODAY, housing="Pen 1")
     plan = solved(world)
 
     page = program.get(f"/plans/{plan.code}/comparison/").json()
@@ -209,7 +207,7 @@ def test_a_plan_still_waiting_has_nothing_to_compare(world: World, program: Prog
 
 
 def test_ways_out_of_a_plan_come_on_top_of_its_own_changes(world: World, program: Program):
-    reds = world.add_batch("Reds", housing="Pen 1", age=60)
+    reds = world.add_batch("Reds", housing="Pen 1", age=60, arrived_on=TODAY)
     plan = propose(program, changes=[{"change_birds": {"batch": str(reds.pk), "birds": 400}}])
     row = Plan.objects.get(code=plan["code"])
     solving.run(plan_id=row.pk, now=Ticking(), iterations=20)
