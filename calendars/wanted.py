@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from zoneinfo import available_timezones
 
 from django.conf import settings
 from django.utils.translation import gettext as _
@@ -13,7 +12,7 @@ from calendars.choices import Scope
 from calendars.editions import USUAL, Edition, Options, for_member
 from farm.errors import BadInput
 from farm.models import Batch, Housing, Member
-from farm.queries import lookup
+from farm.queries import lookup, zone_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +41,7 @@ def judged(
     """Return what a member's calendar is to hold, judged. Raises BadInput by field, NotFound."""
     if scope not in queries.scopes_for(member):
         raise BadInput.at("scope", _("A child's calendar holds what a child may help with."))
-    if options.zone and options.zone not in available_timezones():
+    if options.zone and options.zone not in zone_names.known():
         raise BadInput.at("zone", _("There is no such time zone. Type the nearest large city."))
     about = None
     for kind, model, pk in ((Scope.HOUSING, Housing, housing_id), (Scope.BATCH, Batch, batch_id)):

@@ -14,6 +14,7 @@ from farm.models import Batch, Farm, Housing, Login, Member
 from farm.models.history import Face
 from farm.services import batches, farms, housings, members
 from farm.services.actor import Actor, local_day
+from tests.replaying import Replay
 
 # Slow machines are no failing property.
 settings.register_profile("project", deadline=None, derandomize=bool(os.environ.get("CI")))
@@ -100,14 +101,37 @@ def make_world(email: str = "ada@example.org", name: str = "Hollow Farm") -> Wor
     return World(farm=farm, keeper=keeper, by=actor(farm, keeper))
 
 
-@pytest.fixture
-def world(db: None) -> World:
-    """Hollow Farm with Brooder 1 (4 m², heated), Brooder 2 (2 m², heated) and Pen 1 (12 m², no heat); no birds yet."""
+def make_hollow_farm() -> World:
+    """Make the world that most tests stand in."""
     found = make_world()
     found.add_housing("Brooder 1")
     found.add_housing("Brooder 2", area_m2=2.0)
     found.add_housing("Pen 1", kind="pen", area_m2=12.0, heated=False)
     return found
+
+
+def _keys(made: World) -> tuple[int, list[int]]:
+    return made.keeper.pk, [housing.pk for housing in made.housing.values()]
+
+
+def _found(keys: tuple[int, list[int]]) -> World:
+    keeper = Member.objects.select_related("farm", "login").get(pk=keys[0])
+    rows = Housing.objects.in_bulk(keys[1])
+    return World(
+        farm=keeper.farm,
+        keeper=keeper,
+        by=actor(keeper.farm, keeper),
+        housing={rows[key].name: rows[key] for key in keys[1]},
+    )
+
+
+_hollow_farm = Replay(make_hollow_farm, _keys, _found)
+
+
+@pytest.fixture
+def world(db: None) -> World:
+    """Hollow Farm with Brooder 1 (4 m², heated), Brooder 2 (2 m², heated) and Pen 1 (12 m², no heat); no birds yet."""
+    return _hollow_farm()
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
-from zoneinfo import available_timezones
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -13,6 +12,7 @@ from django.utils.translation import gettext as _
 from farm.errors import BadInput, Stale
 from farm.models import Change, ChoreMark, Farm, Login, Member, Observation
 from farm.models.member import Role
+from farm.queries import zone_names
 from farm.services import member_rules
 from farm.services.actor import Actor, local_day
 from farm.services.writing import validate, write
@@ -129,5 +129,5 @@ def _has_records(farm: Farm) -> bool:
 
 
 def _check_zone(time_zone: str) -> None:
-    if time_zone not in available_timezones() - _NO_PLACE:
+    if time_zone not in zone_names.known() - _NO_PLACE:
         raise BadInput.at("time_zone", _("Choose a time zone from the list, for example Europe/Berlin."))

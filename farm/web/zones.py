@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from functools import cache
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
+
+from farm.queries import zone_names
 
 _PLACES = (
     "Africa",
@@ -27,7 +28,7 @@ ZONE_LIST = "zones"
 @cache
 def suggested() -> tuple[str, ...]:
     """Return the zones named after a place, by name. Others are accepted, but only confuse in a list."""
-    return tuple(sorted(name for name in available_timezones() if name.partition("/")[0] in _PLACES))
+    return tuple(sorted(name for name in zone_names.known() if name.partition("/")[0] in _PLACES))
 
 
 def is_zone(typed: str) -> bool:
@@ -41,7 +42,7 @@ def _known(typed: str) -> str | None:
 
 @cache
 def _by_letters() -> dict[str, str]:
-    return {name.casefold(): name for name in available_timezones()}
+    return {name.casefold(): name for name in zone_names.known()}
 
 
 class ZoneField(forms.CharField):
