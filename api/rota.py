@@ -16,7 +16,7 @@ from api.core.door import needs
 from api.core.pages import Page
 from api.core.shapes import Day, Id, In, absent
 from api.models import Scope
-from api.occurrences import Occurrence
+from api.occurrences import Occurrence, is_for
 from farm.errors import BadInput, NotFound
 from farm.models import Pin, RotaRules
 from farm.models.chore_mark import Round
@@ -159,7 +159,9 @@ def list_rota(request: ApiRequest, query: Query[Wanted]) -> dict[str, Any]:
     found = [
         work
         for work in week.works
-        if query.member in (None, *work.members) and query.missing in (None, work.missing > 0)
+        if query.member in (None, *work.members)
+        and query.missing in (None, work.missing > 0)
+        and is_for(request.caller.member, work.due.item)
     ]
     page = pages.of_list(found, query)
     page["items"] = [_shape(work, week, farm.units) for work in page["items"]]

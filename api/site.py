@@ -37,6 +37,8 @@ api = Api(
 
 #: Address -> where its router is. By name, so that packages above this one can add theirs.
 NOUNS = {
+    "/changes/": "api.changes.router",
+    "/history/": "api.history.router",
     "/aways/": "api.aways.router",
     "/farm/": "api.farms.router",
     "/farms/": "api.farms.mine",
@@ -55,6 +57,11 @@ NOUNS = {
     "/chores/": "api.chores.router",
     "/rota/": "api.rota.router",
     "/swaps/": "api.swaps.router",
+    "/orders/": "api.orders.router",
+    "/customers/": "api.orders.customers_router",
+    "/hand-overs/": "api.hand_overs.router",
+    "/holds/": "api.holds.router",
+    "/order-series/": "api.order_series.router",
     "/tokens/": "api.tokens.router",
     "/webhooks/": "api.webhooks.noun.router",
     "/calendar-links/": "calendars.api.router",

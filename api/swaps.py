@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from ninja import Field, Query, Router, Schema
 from ninja.responses import Status
 
@@ -82,10 +82,7 @@ class Wanted(pages.Paging):
 @needs(Role.CHILD, Scope.READ)
 def list_swaps(request: ApiRequest, query: Query[Wanted]) -> dict[str, Any]:
     """List swaps: keepers see all, others those offered by or to them."""
-    caller = request.caller
-    rows = Swap.objects.filter(farm=caller.farm).select_related("giver", "taker")
-    if caller.member.role != Role.KEEPER:
-        rows = rows.filter(Q(giver=caller.member) | Q(taker=caller.member))
+    rows = _seen(request).select_related("giver", "taker")
     if query.state is not None:
         rows = rows.filter(state=query.state)
     if query.member is not None:
@@ -107,7 +104,16 @@ def offer_swap(request: ApiRequest, new: NewSwap) -> Status:
     except BadInput as refused:
         ours = {"taker": "taker_id"}
         raise BadInput({ours.get(name, name): texts for name, texts in refused.fields.items()}) from refused
+    request.location = f"{request.path}{swap.pk}/"
     return Status(201, shape(swap))
+
+
+@router.get("/{swap_id}/", response=SwapOut)
+@needs(Role.CHILD, Scope.READ)
+def get_swap(request: ApiRequest, swap_id: Id) -> dict[str, Any]:
+    """Return one swap."""
+    found = _seen(request).filter(pk=swap_id).exists()
+    return _whole(request, swap_id if found else None)
 
 
 @router.post("/{swap_id}/accept/", response=Accepted)
@@ -148,5 +154,16 @@ def shape(swap: Swap) -> dict[str, Any]:
     }
 
 
-def _whole(request: ApiRequest, swap_id: int) -> dict[str, Any]:
+def _seen(request: ApiRequest) -> QuerySet[Swap]:
+    """Return the swaps the caller is shown: a keeper all."""
+    caller = request.caller
+    rows = Swap.objects.filter(farm=caller.farm)
+    return (
+        rows
+        if caller.member.role == Role.KEEPER
+        else rows.filter(Q(giver=caller.member) | Q(taker=caller.member))
+    )
+
+
+def _whole(request: ApiRequest, swap_id: int | None) -> dict[str, Any]:
     return shape(lookup.get(Swap, farm_id=request.caller.farm.pk, pk=swap_id))

@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
     initial = True
 
     dependencies = [
-        ('farm', '0014_login_second_step_at'),
+        ('farm', '0012_second_step'),
     ]
 
     operations = [
