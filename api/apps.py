@@ -11,6 +11,6 @@ class ApiConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Register the background jobs, hear of every write that somebody wants to be told of, and of names to forget."""
+        """Register the background jobs, and hear of every write somebody is told of and of names to forget."""
         from api import forgetting, jobs  # noqa: F401
         from api.webhooks import hearing  # noqa: F401

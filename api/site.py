@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from csp.constants import SELF
+from csp.decorators import csp_update
 from ninja.openapi.docs import Swagger
 
 from api.core.callers import SessionAuth, TokenAuth
@@ -30,13 +32,22 @@ api = Api(
     description=DESCRIPTION,
     urls_namespace="api-1",
     openapi_url="/schema/",
-    docs=Swagger({"persistAuthorization": False, "tryItOutEnabled": False}),
+    docs=Swagger({"deepLinking": False, "docExpansion": "none", "filter": True}),
     docs_url="/docs/",
+    docs_decorator=csp_update({"img-src": [SELF, "data:"]}),  # its style sheet holds its own small pictures
     auth=[TokenAuth(), SessionAuth()],
 )
 
 #: Address -> where its router is. By name, so that packages above this one can add theirs.
 NOUNS = {
+    "/batches/{batch_id}/advice/": "api.advice.of_batch",
+    "/climate/": "api.climate.router",
+    "/feed-entries/": "api.feed_entries.router",
+    "/feed/": "api.feeds.ahead",
+    "/feeds/": "api.feeds.router",
+    "/feeds/{feed_id}/entries/": "api.feed_entries.of_feed",
+    "/housing/{housing_id}/light/": "api.advice.of_housing",
+    "/outlook/": "api.climate.outlook",
     "/changes/": "api.changes.router",
     "/history/": "api.history.router",
     "/aways/": "api.aways.router",
@@ -62,6 +73,9 @@ NOUNS = {
     "/hand-overs/": "api.hand_overs.router",
     "/holds/": "api.holds.router",
     "/order-series/": "api.order_series.router",
+    "/egg-sets/": "api.egg_sets.router",
+    "/intakes/": "api.intakes.router",
+    "/suppliers/": "api.suppliers.router",
     "/tokens/": "api.tokens.router",
     "/webhooks/": "api.webhooks.noun.router",
     "/calendar-links/": "calendars.api.router",

@@ -83,8 +83,8 @@ class Wanted(pages.Paging):
 
     batch_id: Id | None = None
     housing_id: Id | None = None
-    since: Day | None = Field(None, description="Those with this day or a later one.")
-    before: Day | None = Field(None, description="Those that start before this day.")
+    start: Day | None = Field(None, alias="from", description="Those with this day or a later one.")
+    end: Day | None = Field(None, alias="to", description="Those that start before this day.")
     order: Literal["id", "-id", "start", "-start"] = "start"
 
 
@@ -145,9 +145,9 @@ def _rows(request: ApiRequest) -> QuerySet[Stay]:
 
 
 def _filtered(request: ApiRequest, query: Wanted) -> QuerySet[Stay]:
-    asked = {"batch_id": query.batch_id, "housing_id": query.housing_id, "start__lt": query.before}
+    asked = {"batch_id": query.batch_id, "housing_id": query.housing_id, "start__lt": query.end}
     rows = _rows(request).filter(**{name: value for name, value in asked.items() if value is not None})
-    return rows if query.since is None else rows.filter(Q(end__isnull=True) | Q(end__gt=query.since))
+    return rows if query.start is None else rows.filter(Q(end__isnull=True) | Q(end__gt=query.start))
 
 
 def _whole(request: ApiRequest, stay_id: int) -> dict[str, Any]:
