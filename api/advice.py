@@ -12,6 +12,7 @@ from api.core.door import needs
 from api.core.shapes import Day, Id
 from api.models import Scope
 from farm import wording
+from farm.husbandry.advice.warmth import Advice
 from farm.models import Batch, Housing
 from farm.models.member import Role
 from farm.queries import advice, heads, light, lookup, out_dates
@@ -53,7 +54,7 @@ class WeightOut(Schema):
     vet: bool
 
 
-class PlaceOut(Schema):
+class OutingPlaceOut(Schema):
     """From when the nights in one unheated housing are warm enough."""
 
     housing_id: int
@@ -68,7 +69,7 @@ class OutingOut(Schema):
     night_from: Day | None = Field(description="First night out; null: none within a year is safe.")
     by_age: Day = Field(description="First night out by age alone.")
     weather: bool = Field(description="The nights were asked; else age alone decides.")
-    places: list[PlaceOut] = Field(description="The soonest first.")
+    places: list[OutingPlaceOut] = Field(description="The soonest first.")
     words: list[str]
 
 
@@ -80,7 +81,7 @@ class AdviceOut(Schema):
     outing: OutingOut | None = Field(description="Null once it is long past.")
 
 
-class SettingOut(Schema):
+class LampSettingOut(Schema):
     """A timer of lamps from one day to another, both included."""
 
     first_day: Day
@@ -95,7 +96,7 @@ class LightOut(Schema):
     """The lamps of a housing over the coming 12 weeks."""
 
     batch_id: int | None = Field(description="Whose light programme counts first; null: none does.")
-    settings: list[SettingOut]
+    settings: list[LampSettingOut]
     notes: list[str]
 
 
@@ -107,20 +108,10 @@ def get_advice(request: ApiRequest, batch_id: Path[Id]) -> dict[str, Any]:
     batch = lookup.get(Batch, farm_id=farm.pk, pk=batch_id)
     if heads.gone_on(batch) is not None:
         return {"warm": None, "weight": None, "outing": None}
-    warm, weight, outing = (
-        advice.warm(batch, by.today, by.now),
-        advice.weight(batch, by.today),
-        out_dates.of(batch, by.today),
-    )
-    own = ("verdict", "change_c", "to_c", "vet")
+    warm, weight = advice.warm(batch, by.today, by.now), advice.weight(batch, by.today)
+    outing = out_dates.of(batch, by.today)
     return {
-        "warm": {name: getattr(warm, name) for name in own}
-        | {
-            "words": [wording.say(one, farm.units) for one in warm.words],
-            "cautions": list(warm.cautions),
-        }
-        if warm
-        else None,
+        "warm": _warm(warm, farm.units) if warm else None,
         "weight": _weight(weight, farm.units) if weight else None,
         "outing": _outing(outing, farm.units) if outing else None,
     }
@@ -143,6 +134,14 @@ def get_light(request: ApiRequest, housing_id: Path[Id]) -> dict[str, Any]:
             for one in shown.settings
         ],
         "notes": [wording.say(note, caller.farm.units) for note in shown.notes],
+    }
+
+
+def _warm(warm: Advice, units: str) -> dict[str, Any]:
+    own = ("verdict", "change_c", "to_c", "vet")
+    return {name: getattr(warm, name) for name in own} | {
+        "words": [wording.say(one, units) for one in warm.words],
+        "cautions": list(warm.cautions),
     }
 
 

@@ -33,7 +33,7 @@ Months = Annotated[list[Number], Field(min_length=12, max_length=12)]
 _MEAN, _SPREAD = "January first.", "Standard deviation of single days about it."
 
 
-class ForecastOut(Schema):
+class ForecastStateOut(Schema):
     """How asking a weather service stands."""
 
     asked: bool = Field(description="The farm asks for one.")
@@ -56,7 +56,7 @@ class ClimateOut(Schema):
     learned_on: Day | None
     confidence: float = Field(description="How sure a night must be before birds stay out, 0.5 to 0.999.")
     use_forecast: bool
-    forecast: ForecastOut
+    forecast: ForecastStateOut
 
 
 class NewClimate(In):
@@ -68,14 +68,14 @@ class NewClimate(In):
     high_sd_c: Months
 
 
-class Choices(In):
+class ClimateChoices(In):
     """How sure a night must be, and whether a weather service is asked."""
 
     confidence: Number = Field(description="0.5 to 0.999.")
     use_forecast: bool
 
 
-class DayOut(Schema):
+class OutlookDayOut(Schema):
     """What one day's lowest temperature may be, °C."""
 
     day: Day
@@ -113,14 +113,14 @@ def enter_climate(request: ApiRequest, new: NewClimate) -> dict[str, Any]:
 
 @router.patch("/", response=ClimateOut)
 @needs(Role.KEEPER, Scope.WRITE, versioned=True)
-def choose_confidence(request: ApiRequest, choices: Choices) -> dict[str, Any]:
+def choose_confidence(request: ApiRequest, choices: ClimateChoices) -> dict[str, Any]:
     """Set how sure a night must be, and whether a weather service is asked."""
     version = versions.expected(request)
     weather.prefer(request.caller.by, expected_version=version, **choices.dict())
     return _whole(request)
 
 
-@outlook.get("/", response=Page[DayOut])
+@outlook.get("/", response=Page[OutlookDayOut])
 @needs(Role.CHILD, Scope.READ)
 def list_outlook(request: ApiRequest, query: Query[Wanted]) -> dict[str, Any]:
     """Return how cold the coming days may get, by the forecast while it knows more, then by the climate."""

@@ -1,4 +1,4 @@
-"""The ledger of a feed: bought, opened, spoiled, counted anew. Lines are added, never edited; mistakes are taken back."""
+"""The ledger of a feed: bought, opened, spoiled, counted anew. Lines are added, taken back, never edited."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class FeedEntryOut(Schema):
     created_at: datetime
 
 
-class Line(In):
+class FeedLine(In):
     """What every line has."""
 
     day: Day
@@ -51,7 +51,7 @@ class Line(In):
     key: Text = Field("", max_length=64, description="A device's own key: sent twice, it is one line.")
 
 
-class Bought(Line):
+class FeedBought(FeedLine):
     """Feed that came: bags, or the weight of loose feed."""
 
     bags: Whole | None = None
@@ -60,13 +60,13 @@ class Bought(Line):
     price_cents: int | None = Field(None, ge=0, le=2**31 - 1, description="Of all of it.")
 
 
-class Opened(Line):
+class FeedOpened(FeedLine):
     """Bags opened to be fed; the last of a store may be less than a bag."""
 
     bags: Whole = 1
 
 
-class Weighed(Line):
+class FeedWeighed(FeedLine):
     """An amount of unopened feed."""
 
     kg: Number
@@ -82,28 +82,28 @@ def list_feed_entries(request: ApiRequest, feed_id: Path[Id], query: Query[pages
 
 @of_feed.post("/bought/", response={201: FeedEntryOut})
 @needs(Role.HELPER, Scope.RECORD)
-def buy_feed(request: ApiRequest, feed_id: Path[Id], new: Bought) -> Status:
+def buy_feed(request: ApiRequest, feed_id: Path[Id], new: FeedBought) -> Status:
     """Record feed bought."""
     return _made(request, feed_entries.buy(request.caller.by, feed_id=feed_id, **_given(new)))
 
 
 @of_feed.post("/opened/", response={201: FeedEntryOut})
 @needs(Role.HELPER, Scope.RECORD)
-def open_feed(request: ApiRequest, feed_id: Path[Id], new: Opened) -> Status:
+def open_feed(request: ApiRequest, feed_id: Path[Id], new: FeedOpened) -> Status:
     """Record bags opened. Write down days to wait for those that eat a medicated feed."""
     return _made(request, feed_entries.open_bag(request.caller.by, feed_id=feed_id, **_given(new)))
 
 
 @of_feed.post("/spoiled/", response={201: FeedEntryOut})
 @needs(Role.HELPER, Scope.RECORD)
-def spoil_feed(request: ApiRequest, feed_id: Path[Id], new: Weighed) -> Status:
+def spoil_feed(request: ApiRequest, feed_id: Path[Id], new: FeedWeighed) -> Status:
     """Record unopened feed thrown away: damp, mouldy, eaten by mice."""
     return _made(request, feed_entries.spoil(request.caller.by, feed_id=feed_id, **_given(new)))
 
 
 @of_feed.post("/counted/", response={201: FeedEntryOut, 204: None})
 @needs(Role.HELPER, Scope.RECORD)
-def count_feed(request: ApiRequest, feed_id: Path[Id], new: Weighed) -> Status:
+def count_feed(request: ApiRequest, feed_id: Path[Id], new: FeedWeighed) -> Status:
     """Record what stood unopened at the end of a day; 204 when the ledger said so already."""
     entry = feed_entries.correct(request.caller.by, feed_id=feed_id, **_given(new))
     return Status(204, None) if entry is None else _made(request, entry)
@@ -123,7 +123,7 @@ def reverse_feed_entry(request: ApiRequest, entry_id: Id) -> Status:
     return _made(request, feed_entries.reverse(request.caller.by, entry_id=entry_id))
 
 
-def _given(new: Line) -> dict[str, Any]:
+def _given(new: FeedLine) -> dict[str, Any]:
     fields = new.dict()
     return fields | {"client_key": fields.pop("key")}
 

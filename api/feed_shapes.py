@@ -15,7 +15,7 @@ from farm.queries.feed_store import Heap
 from farm.web.feed.stock import Stock
 
 
-class RunOutOut(Schema):
+class FeedRunOutOut(Schema):
     """The first day that what is in store does not fully feed. Null: it lasts longer than was looked ahead."""
 
     early: Day | None
@@ -24,7 +24,7 @@ class RunOutOut(Schema):
     share: float = Field(description="Chance that it is from early to late, 0 to 1.")
 
 
-class OrderByOut(Schema):
+class FeedOrderByOut(Schema):
     """When to order so that it is there in good time."""
 
     order_on: Day
@@ -32,7 +32,7 @@ class OrderByOut(Schema):
     overdue: bool = Field(description="That delivery cannot be had any more.")
 
 
-class HeapOut(Schema):
+class FeedHeapOut(Schema):
     """Unopened feed of one buying."""
 
     kg: float
@@ -41,14 +41,14 @@ class HeapOut(Schema):
     keeps_until: Day = Field(description="First day it is too old to feed.")
 
 
-class Store(Schema):
+class FeedStoreOut(Schema):
     """What there is of a feed. Amounts that birds eat are estimates."""
 
     state: Literal["out", "soon", "unknown", "lasts", "idle"] = Field(
         description="Unknown: nothing is recorded yet. Idle: nobody eats it in the coming 8 weeks."
     )
     unopened_kg: float
-    heaps: list[HeapOut]
+    heaps: list[FeedHeapOut]
     opened_on: Day | None = Field(description="When the bag opened last was opened.")
     rest_kg: float = Field(description="What is likely left of the bag opened last.")
     too_old_kg: float
@@ -58,20 +58,20 @@ class Store(Schema):
         description="How many kg go for each kg the tables say is eaten; learned from bags."
     )
     eaters: list[int] = Field(description="Numbers of the batches that eat of it.")
-    run_out: RunOutOut | None
-    order: OrderByOut | None = Field(description="Null: it lasts, or another feed is bought instead.")
+    run_out: FeedRunOutOut | None
+    order: FeedOrderByOut | None = Field(description="Null: it lasts, or another feed is bought instead.")
 
 
-class Use(Schema):
+class FeedUseOut(Schema):
     """What likely goes of a feed, waste included."""
 
     feed_id: int
     feed: str
     kg: list[float] = Field(description="On each day from `since` on.")
-    run_out: RunOutOut | None
+    run_out: FeedRunOutOut | None
 
 
-class Purchase(Schema):
+class FeedPurchaseOut(Schema):
     """One line of the shopping list."""
 
     feed_id: int
@@ -84,10 +84,10 @@ class Purchase(Schema):
     fed_until: Day
     capped: bool = Field(description="More will be eaten, but it would be too old by then.")
     words: str
-    order: OrderByOut
+    order: FeedOrderByOut
 
 
-class MissingOut(Schema):
+class FeedMissingOut(Schema):
     """A kind of feed that is eaten soon, and no feed of the farm serves it."""
 
     species: str
@@ -96,14 +96,16 @@ class MissingOut(Schema):
     batches: list[int]
 
 
-class ForecastOut(Schema):
+class FeedForecastOut(Schema):
     """The weeks ahead. Birds are reckoned with until their batch leaves; sales to come are not."""
 
     since: Day
     until: Day = Field(description="Not included.")
-    use: list[Use]
-    shopping: list[Purchase] = Field(description="By the day to order. Feeds without a ledger are left out.")
-    missing: list[MissingOut]
+    use: list[FeedUseOut]
+    shopping: list[FeedPurchaseOut] = Field(
+        description="By the day to order. Feeds without a ledger are left out."
+    )
+    missing: list[FeedMissingOut]
 
 
 def store(found: Stock) -> dict[str, Any]:
@@ -146,11 +148,11 @@ def forecast(sheet: Sheet, days: int, units: str) -> dict[str, Any]:
 
 
 def _heap(heap: Heap) -> dict[str, Any]:
-    return {name: getattr(heap, name) for name in HeapOut.model_fields}
+    return {name: getattr(heap, name) for name in FeedHeapOut.model_fields}
 
 
 def _run_out(row: Row) -> dict[str, Any] | None:
-    return None if row.run is None else {name: getattr(row.run, name) for name in RunOutOut.model_fields}
+    return None if row.run is None else {name: getattr(row.run, name) for name in FeedRunOutOut.model_fields}
 
 
 def _use(row: Row, sheet: Sheet) -> dict[str, Any]:

@@ -11,8 +11,8 @@ from api.core import pages, versions
 from api.core.callers import ApiRequest
 from api.core.door import needs
 from api.core.pages import Page
-from api.core.shapes import Day, Id, In, Number, Text, Whole, absent
-from api.feed_shapes import ForecastOut, Store, forecast, store
+from api.core.shapes import Id, In, Number, Text, Whole, absent
+from api.feed_shapes import FeedForecastOut, FeedStoreOut, forecast, store
 from api.models import Scope
 from farm.models import Feed
 from farm.models.member import Role
@@ -46,7 +46,7 @@ class FeedOut(Schema):
     medicated: bool
     wait_days: int | None = Field(description=_WAIT)
     notes: str
-    store: Store
+    store: FeedStoreOut
 
 
 class FeedChange(In):
@@ -122,7 +122,7 @@ def remove_feed(request: ApiRequest, feed_id: Id) -> Status:
     return Status(204, None)
 
 
-@ahead.get("/forecast/", response=ForecastOut)
+@ahead.get("/forecast/", response=FeedForecastOut)
 @needs(Role.CHILD, Scope.READ)
 def forecast_feed(request: ApiRequest, query: Query[Ahead]) -> dict[str, Any]:
     """Return what will likely be eaten, when each feed runs out, what to buy by when, and what nobody thought of."""

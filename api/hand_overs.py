@@ -119,18 +119,18 @@ def list_candidates(request: ApiRequest, query: Query[WhichLine]) -> dict[str, A
     return pages.of_list(found, query)
 
 
-@router.get("/{hand_over_id}/", response=HandOverOut)
+@router.get("/{filling_id}/", response=HandOverOut)
 @needs(Role.HELPER, Scope.READ)
-def get_hand_over(request: ApiRequest, hand_over_id: Id) -> dict[str, Any]:
+def get_hand_over(request: ApiRequest, filling_id: Id) -> dict[str, Any]:
     """Return one hand-over."""
-    return shapes.hand_over(lookup.get(Filling, farm_id=request.caller.farm.pk, pk=hand_over_id))
+    return shapes.hand_over(lookup.get(Filling, farm_id=request.caller.farm.pk, pk=filling_id))
 
 
-@router.delete("/{hand_over_id}/", response={204: None})
+@router.delete("/{filling_id}/", response={204: None})
 @needs(Role.HELPER, Scope.RECORD)
-def take_birds_back(request: ApiRequest, hand_over_id: Id) -> Status:
+def take_birds_back(request: ApiRequest, filling_id: Id) -> Status:
     """Take a hand-over back: the birds are in the ledger of their batch again."""
-    fillings.take_back(request.caller.by, filling_id=hand_over_id)
+    fillings.take_back(request.caller.by, filling_id=filling_id)
     return Status(204, None)
 
 

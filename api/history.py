@@ -28,7 +28,7 @@ router = Router(tags=["History"])
 _PEOPLES = frozenset({"away"})
 
 
-class FieldOut(Schema):
+class HistoryFieldOut(Schema):
     """One field of a record, in a keeper's words and units; "" for nothing."""
 
     label: str
@@ -36,16 +36,16 @@ class FieldOut(Schema):
     after: str
 
 
-class ThingOut(Schema):
+class HistoryThingOut(Schema):
     """A record that was written."""
 
     kind: str
     name: str
     did: str
-    fields: list[FieldOut]
+    fields: list[HistoryFieldOut]
 
 
-class EntryOut(Schema):
+class HistoryEntryOut(Schema):
     """One write. Its words are in the language of who reads, its summary in that of who wrote."""
 
     id: int
@@ -62,7 +62,7 @@ class EntryOut(Schema):
     can_undo: bool = Field(
         description="Nothing forbids it for good; it may be refused when things changed since."
     )
-    things: list[ThingOut]
+    things: list[HistoryThingOut]
 
 
 class Wanted(pages.Wide):
@@ -78,7 +78,7 @@ class Wanted(pages.Wide):
     order: Literal["id", "-id"] = "-id"
 
 
-EntryFields = pages.fewer(EntryOut)
+EntryFields = pages.fewer(HistoryEntryOut)
 
 
 @router.get("/", response=Page[EntryFields], exclude_unset=True)  # type: ignore[valid-type]
@@ -87,17 +87,17 @@ def list_history(request: ApiRequest, query: Query[Wanted]) -> dict[str, Any]:
     """List what was changed, newest first unless asked otherwise."""
     page = pages.of(_filtered(request, query), query, lambda entry: entry, order=query.order)
     page["items"] = [_shape(line) for line in lines(request.caller.farm, page["items"])]
-    return pages.only(page, EntryOut, query.fields)
+    return pages.only(page, HistoryEntryOut, query.fields)
 
 
-@router.get("/{entry_id}/", response=EntryOut)
+@router.get("/{entry_id}/", response=HistoryEntryOut)
 @needs(Role.HELPER, Scope.READ)
 def get_history_entry(request: ApiRequest, entry_id: Id) -> dict[str, Any]:
     """Return one entry."""
     return _whole(request, entry_id)
 
 
-@router.post("/{entry_id}/undo/", response={201: EntryOut})
+@router.post("/{entry_id}/undo/", response={201: HistoryEntryOut})
 @needs(Role.KEEPER, Scope.WRITE)
 def undo(request: ApiRequest, entry_id: Id) -> Status:
     """Take an entry back by another one, which is returned. Refused when something it wrote was changed since."""
@@ -145,5 +145,7 @@ def _thing(thing: ThingLine) -> dict[str, Any]:
         "kind": thing.kind,
         "name": thing.name,
         "did": thing.did,
-        "fields": [{name: getattr(one, name) for name in FieldOut.model_fields} for one in thing.fields],
+        "fields": [
+            {name: getattr(one, name) for name in HistoryFieldOut.model_fields} for one in thing.fields
+        ],
     }

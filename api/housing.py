@@ -32,7 +32,7 @@ _AHEAD_DAYS = 26 * 7  # how far a free day is looked for, as on the page
 Species = list[Text]
 
 
-class Lodger(Schema):
+class LodgerOut(Schema):
     """Birds of one batch in a housing today."""
 
     batch_id: int
@@ -43,11 +43,11 @@ class Lodger(Schema):
     lower_to_c: float | None
 
 
-class Load(Schema):
+class HousingLoadOut(Schema):
     """What is asked of a housing today."""
 
     birds: int
-    lodgers: list[Lodger]
+    lodgers: list[LodgerOut]
     area_asked_m2: float
     feeder_asked_cm: float
     drinker_asked_cm: float
@@ -84,7 +84,7 @@ class HousingOut(Schema):
     position: int = Field(description="Its place on the board.")
     code: str = Field(description="Printed on its card.")
     card_address: str = Field(description="What the card's QR code opens.")
-    today: Load
+    today: HousingLoadOut
 
 
 class HousingChange(In):

@@ -83,13 +83,13 @@ class NewMember(MemberChange):
     role: Role
 
 
-class Invite(In):
+class NewInvitation(In):
     """Where the invitation is sent."""
 
     email: Text = Field("", max_length=254, description="Nobody is written to when it is empty.")
 
 
-class Invited(Schema):
+class InvitationOut(Schema):
     """An invitation, shown this once."""
 
     address: str = Field(description="Whoever opens it gets a login on the farm. Treat it as a password.")
@@ -130,9 +130,9 @@ def change_member(request: ApiRequest, member_id: Id, change: MemberChange) -> d
     return _whole(request, member_id)
 
 
-@router.post("/{member_id}/invitation/", response=Invited)
+@router.post("/{member_id}/invitation/", response=InvitationOut)
 @needs(Role.KEEPER, Scope.PEOPLE)
-def invite_member(request: ApiRequest, member_id: Id, new: Invite) -> dict[str, Any]:
+def invite_member(request: ApiRequest, member_id: Id, new: NewInvitation) -> dict[str, Any]:
     """Make the address that gives a member a login, once; an older one stops working."""
     secret = members.invite(request.caller.by, member_id=member_id, email=new.email)
     member = lookup.get(Member, farm_id=request.caller.farm.pk, pk=member_id)

@@ -24,7 +24,7 @@ _RULES = "By name. " + "; ".join(f"`{name}` in {unit}" for name, (unit, _low, _h
 _SOURCE = f"Key of a source; of your own numbers “{OWN}”."
 
 
-class Knot(In):
+class ProgrammeKnot(In):
     """The value of a curve at, or from, a day of age."""
 
     day: int = Field(ge=0, le=load.LAST_DAY, description="Whole days since hatch.")
@@ -32,7 +32,7 @@ class Knot(In):
     source: Text = Field(max_length=200, description=_SOURCE)
 
 
-class Rule(In):
+class ProgrammeRule(In):
     """A single number of a programme."""
 
     value: Number
@@ -48,7 +48,7 @@ class FeedPhase(In):
     source: Text = Field(max_length=200, description=_SOURCE)
 
 
-class VersionOut(Schema):
+class ProgrammeVersionOut(Schema):
     """One version of a programme; it never changes."""
 
     id: int = Field(description="What a batch names as `programme_version_id`.")
@@ -78,9 +78,9 @@ class ProgrammeOut(Schema):
     type: str
     own: bool
     number: int = Field(description="Of the version shown; 0: the tables as shipped.")
-    versions: list[VersionOut] = Field(description="Newest first.")
-    curves: dict[str, list[Knot]] = Field(description=_CURVES)
-    rules: dict[str, Rule] = Field(description=_RULES)
+    versions: list[ProgrammeVersionOut] = Field(description="Newest first.")
+    curves: dict[str, list[ProgrammeKnot]] = Field(description=_CURVES)
+    rules: dict[str, ProgrammeRule] = Field(description=_RULES)
     feeds: list[FeedPhase]
     jobs: list[str] = Field(description="Keys of the chores that apply.")
 
@@ -91,16 +91,16 @@ Name = Annotated[Text, Field(max_length=40)]
 class ProgrammeChange(In):
     """Tables to be different, each whole; what is left out stays."""
 
-    curves: dict[Name, Annotated[list[Knot], Field(max_length=MOST_ROWS)]] = absent(
+    curves: dict[Name, Annotated[list[ProgrammeKnot], Field(max_length=MOST_ROWS)]] = absent(
         max_length=40, description=_CURVES
     )
-    rules: dict[Name, Rule] = absent(max_length=40, description=_RULES)
+    rules: dict[Name, ProgrammeRule] = absent(max_length=40, description=_RULES)
     feeds: list[FeedPhase] = absent(max_length=MOST_ROWS)
     jobs: list[Name] = absent(max_length=200)
     note: Text = absent(max_length=200, description="What changed, for those who look at it later.")
 
 
-class NewCopy(In):
+class NewProgrammeCopy(In):
     """The name of a copy."""
 
     name: Text = Field(max_length=80)
@@ -116,6 +116,7 @@ def shape(shown: Shown) -> dict[str, Any]:
         "own": shown.own,
         "number": shown.version.number if shown.version else 0,
         "versions": [
-            {name: getattr(version, name) for name in VersionOut.model_fields} for version in shown.versions
+            {name: getattr(version, name) for name in ProgrammeVersionOut.model_fields}
+            for version in shown.versions
         ],
     }

@@ -15,7 +15,7 @@ from api.core.door import needs
 from api.core.pages import Page
 from api.core.shapes import Id, In, Text
 from api.models import Scope
-from api.programme_shapes import NewCopy, ProgrammeChange, ProgrammeListed, ProgrammeOut, shape
+from api.programme_shapes import NewProgrammeCopy, ProgrammeChange, ProgrammeListed, ProgrammeOut, shape
 from farm.errors import BadInput
 from farm.models import ProgrammeVersion
 from farm.models.member import Role
@@ -65,7 +65,7 @@ def get_programme(request: ApiRequest, key: Path[Key], query: Query[Shown]) -> d
 
 @router.post("/{key}/copies/", response={201: ProgrammeOut})
 @needs(Role.KEEPER, Scope.WRITE)
-def copy_programme(request: ApiRequest, key: Path[Key], new: NewCopy) -> Status:
+def copy_programme(request: ApiRequest, key: Path[Key], new: NewProgrammeCopy) -> Status:
     """Copy a programme in its newest version under a new name; the copy can be edited."""
     farm = request.caller.farm
     source = read.shown(farm.pk, key).key

@@ -40,6 +40,11 @@ api = Api(
 
 #: Address -> where its router is. By name, so that packages above this one can add theirs.
 NOUNS = {
+    "/alerts/": "api.alerts.router",
+    "/batches/{batch_id}/waits/": "api.waits.of_batch",
+    "/members/{member_id}/links/": "api.personal_links.of_member",
+    "/personal-links/": "api.personal_links.router",
+    "/waits/": "api.waits.router",
     "/batches/{batch_id}/advice/": "api.advice.of_batch",
     "/climate/": "api.climate.router",
     "/feed-entries/": "api.feed_entries.router",

@@ -68,7 +68,7 @@ class StayChange(In):
     override_reason: Text = absent(max_length=200, description=_REASON)
 
 
-class Move(In):
+class NewMove(In):
     """Birds that go from one housing to another on a day; the rest stay."""
 
     from_id: Id
@@ -130,7 +130,7 @@ def remove_stay(request: ApiRequest, stay_id: Id) -> Status:
 
 @moves.post("/", response=StayOut)
 @needs(Role.HELPER, Scope.WRITE)
-def move_birds(request: ApiRequest, batch_id: Path[Id], move: Move) -> dict[str, Any]:
+def move_birds(request: ApiRequest, batch_id: Path[Id], move: NewMove) -> dict[str, Any]:
     """Move birds of a batch between housings, and return the stay they are in then.
 
     They take over the remaining days of the stay they leave. A planned stay that has the same birds go there later

@@ -2,11 +2,13 @@
 
 A measurement is a module in this folder with a docstring and `measure() -> bool`; True means its goal was
 reached and its two ways agreed. Modules without `measure` are helpers. Exit code 1 if any falls short.
+`--quick` asks those that can for less, to try the measuring itself.
 """
 
 from __future__ import annotations
 
 import importlib
+import os
 import pkgutil
 import sys
 from collections.abc import Callable, Mapping
@@ -24,6 +26,9 @@ def measurements() -> Mapping[str, ModuleType]:
 
 def main(arguments: list[str], known: Mapping[str, ModuleType]) -> int:
     """Run what `arguments` name of the `known`, or all; return the exit code, 2 for an unknown name."""
+    if "--quick" in arguments:
+        os.environ["BENCH_QUICK"] = "1"
+        arguments = [name for name in arguments if name != "--quick"]
     unknown = [name for name in arguments if name not in known]
     if unknown:
         print(f"No measurement called {', '.join(unknown)}. There are: {', '.join(known)}.", file=sys.stderr)

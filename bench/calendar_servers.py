@@ -56,6 +56,13 @@ def real() -> Iterator[int]:
 
 
 @contextmanager
+def pages(variables: Mapping[str, str]) -> Iterator[int]:
+    """Run the real pages with these environment variables over those of this process; yield the port."""
+    with _waitress("farm.wsgi:application", variables) as port:
+        yield port
+
+
+@contextmanager
 def constant(file: Path) -> Iterator[int]:
     """Run Django with nothing but a view that returns a file's bytes; yield the port."""
     with _waitress("bench.sites.constant:application", {"BENCH_CONSTANT": str(file)}) as port:

@@ -14,6 +14,7 @@ from calendars.models import CalendarLink
 from farm.models import Farm, Member
 from farm.models.member import Role
 from farm.planning.window import Window
+from farm.services.farewell.farms import GRACE_DAYS
 
 NOTICE_DAYS = 30
 #: Raise when the same agenda would be written differently, so that stored bodies are built again.
@@ -116,10 +117,13 @@ def for_member(
 def ended_at(link: CalendarLink) -> datetime | None:
     """Return the instant from which the link is off, None while it is on.
 
-    It is off when it was switched off, when its member left, and while the member's login may not sign in: as nobody
-    wrote down since when, as if it had never been on.
+    It is off when it was switched off, when its member left, while its farm is closed, and while the member's login may
+    not sign in: as nobody wrote down since when, as if it had never been on.
     """
     ends = [link.revoked_at] if link.revoked_at else []
+    if link.farm.closing_on is not None:
+        closed_on = link.farm.closing_on - timedelta(days=GRACE_DAYS)
+        ends.append(datetime.combine(closed_on, time(), tzinfo=ZoneInfo(link.farm.time_zone)).astimezone(UTC))
     member = link.member
     if member.left_on is not None:
         zone = ZoneInfo(link.farm.time_zone)

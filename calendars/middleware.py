@@ -31,6 +31,7 @@ def calendars_first(get_response: Handler) -> Handler:
         match = _PATH.fullmatch(request.path_info)
         if match is None and not door.is_ours(request.path_info):
             return get_response(request)
+        request.route = "task-list" if match is None else "calendar"  # type: ignore[attr-defined]  # for who watches
         try:
             response = door.answer(request) if match is None else views.calendar(request, match[1])
         except Exception:

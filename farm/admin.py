@@ -7,32 +7,61 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib import admin
-from django.contrib.admin.forms import AdminAuthenticationForm
+from django.conf import settings
+from django.contrib import admin, messages
 from django.contrib.auth.admin import UserAdmin
 from django.contrib.auth.models import Group
 from django.db import models
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+from django.views.decorators.cache import never_cache
+from django_otp.plugins.otp_static.admin import StaticDevice
+from django_otp.plugins.otp_totp.admin import TOTPDevice
 
 from farm import models as farm_models
+from farm.errors import NotAllowed
 from farm.models import Change, Farm, HistoryEntry, Invitation, Login, Member
 from farm.models.history import Face
 from farm.models.member import Role
+from farm.services import second_step
 from farm.services.actor import Actor, local_day
 from farm.services.writing import write
 from farm.web import clock
-from farm.web.signin.forms import Braked
 
 
-class BrakedAdminForm(Braked, AdminAuthenticationForm):
-    """The admin's sign-in, behind the same brake on guessing as everybody's."""
+def may_support(request: HttpRequest) -> bool:
+    """Let staff in; where people come over the internet, only with a second step: support sees every farm."""
+    user = request.user
+    if not (isinstance(user, Login) and user.is_active and user.is_staff):
+        return False
+    return user.second_step_at is not None or not settings.TLS
+
+
+@never_cache
+def sign_in(request: HttpRequest, extra_context: Any = None) -> HttpResponse:
+    """Send to the one page where everybody signs in: no second door, no second brake, no way past the second step."""
+    if not isinstance(request.user, Login):
+        to = request.GET.get("next", "")
+        local = url_has_allowed_host_and_scheme(to, allowed_hosts=None)
+        return redirect(f"{reverse('login')}?{urlencode({'next': to if local else reverse('admin:index')})}")
+    if request.user.is_staff and not may_support(request):
+        messages.warning(request, _("Support needs the second step. Switch it on first."))
+        return redirect("second-step")
+    if may_support(request):
+        return redirect("admin:index")
+    raise NotAllowed(_("These pages are for support. Sign out, and in again with a login of support."))
 
 
 admin.site.site_header = admin.site.site_title = gettext_lazy("Featherdays support")
-admin.site.login_form = BrakedAdminForm
+admin.site.login = sign_in  # type: ignore[method-assign]
+admin.site.has_permission = may_support  # type: ignore[method-assign]
 admin.site.unregister(Group)  # roles belong to farms; nothing reads groups
+for device in (TOTPDevice, StaticDevice):
+    admin.site.unregister(device)  # they show secrets, and `Login.second_step_at` would not follow
 
 
 class LookedAt(admin.ModelAdmin):
@@ -119,13 +148,22 @@ class LoginAdmin(UserAdmin):
     list_filter = ("is_active", "is_staff")
     search_fields = ("email", "name")
     filter_horizontal = ()
-    readonly_fields = ("last_login", "created_at")
+    readonly_fields = ("last_login", "created_at", "second_step_at")
     fieldsets = (
         (None, {"fields": ("email", "password", "name", "language")}),
         (gettext_lazy("Rights"), {"fields": ("is_active", "is_staff", "is_superuser")}),
-        (gettext_lazy("Dates"), {"fields": ("last_login", "created_at")}),
+        (gettext_lazy("Dates"), {"fields": ("last_login", "created_at", "second_step_at")}),
     )
     add_fieldsets = ((None, {"fields": ("email", "usable_password", "password1", "password2")}),)
+    actions = ("take_off_second_step",)
+
+    @admin.action(description=gettext_lazy("Switch off the second step"), permissions=["change"])
+    def take_off_second_step(self, request: HttpRequest, logins: models.QuerySet[Login]) -> None:
+        """Help whoever lost telephone and recovery codes, once support is sure who asks."""
+        for login in logins.filter(second_step_at__isnull=False):
+            second_step.switch_off(login)
+            self.log_change(request, login, "second step switched off")
+            self.message_user(request, _("%(login)s signs in with the password alone.") % {"login": login})
 
 
 class ChangeInline(admin.TabularInline):

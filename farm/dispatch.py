@@ -7,6 +7,7 @@ are looked up by name in Celery's registry, so that the farm imports no job.
 from __future__ import annotations
 
 import logging
+import time
 from functools import partial
 from uuid import UUID
 
@@ -15,6 +16,11 @@ from django.db import transaction
 from kombu.exceptions import ChannelError, KombuError
 
 log = logging.getLogger(__name__)
+
+#: A broker that let somebody wait so long is left alone for a while, so that not every page waits for it. Seconds;
+#: project default (judgement).
+LONG_WAIT, PAUSE = 1.0, 30.0
+_silent_until = 0.0  # on the monotonic clock; one for the process
 
 
 class Job(Task):
@@ -69,8 +75,15 @@ def _job(name: str) -> Task:
 
 
 def _send(task: Task, ids: dict[str, int | str | UUID]) -> None:
+    global _silent_until
     plain = {field: str(value) if isinstance(value, UUID) else value for field, value in ids.items()}
+    begun = time.monotonic()
+    if begun < _silent_until:
+        log.warning("the broker is silent, %s %s waits for the hourly sweep", task.name, plain)
+        return
     try:
         task.apply_async(kwargs=plain, retry=False)
     except (KombuError, ChannelError, OSError) as error:
+        if time.monotonic() - begun >= LONG_WAIT:
+            _silent_until = time.monotonic() + PAUSE
         log.warning("the broker is away, %s %s waits for the hourly sweep: %s", task.name, plain, error)

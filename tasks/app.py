@@ -8,7 +8,11 @@ from celery import Celery
 from kombu.transport import TRANSPORT_ALIASES
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "farm.settings")
-TRANSPORT_ALIASES["spool"] = "tasks.spool:Transport"
+TRANSPORT_ALIASES |= {
+    "spool": "tasks.spool:Transport",
+    "redis": "tasks.steady_redis:Transport",
+    "rediss": "tasks.steady_redis:Transport",
+}
 
 app = Celery("featherdays")
 app.config_from_object("django.conf:settings", namespace="CELERY")

@@ -12,4 +12,4 @@ class TasksConfig(AppConfig):
     def ready(self) -> None:
         """Make the Celery app the current one, register every job by name, and hear what is to be told."""
         from farm.services.reminders import hooks  # noqa: F401
-        from tasks import app, jobs, reminders, schedule  # noqa: F401
+        from tasks import app, backups, farewells, jobs, reminders, schedule, stopping, watching  # noqa: F401

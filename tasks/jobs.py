@@ -11,7 +11,8 @@ import logging
 from django.core.management import call_command
 
 from farm.dispatch import Job
-from farm.web import clock
+from farm.web import clock, signs
+from tasks import swept
 from tasks.app import app
 
 log = logging.getLogger(__name__)
@@ -22,7 +23,7 @@ ROTA_POLISH_SECONDS = 2.0
 def _farm_ids() -> list[int]:
     from farm.models import Farm
 
-    return list(Farm.objects.order_by("pk").values_list("pk", flat=True))
+    return list(Farm.objects.filter(closing_on__isnull=True).order_by("pk").values_list("pk", flat=True))
 
 
 @app.task(base=Job, name="roll_over")
@@ -52,14 +53,24 @@ def refresh_odds(*, farm_id: int) -> None:
 
 @app.task(base=Job, name="roll_over_all")
 def roll_over_all() -> int:
-    """Send four jobs for every farm and return how many farms; more workers share them."""
-    ids = _farm_ids()
-    for farm_id in ids:
-        roll_over.delay(farm_id=farm_id)
-        refresh_alerts.delay(farm_id=farm_id)
-        refresh_rota.delay(farm_id=farm_id)
-        app.tasks["refresh_calendars"].delay(farm_id=farm_id)  # the calendars' own job
-    return len(ids)
+    """Send up to four jobs for every farm that something may have happened to, and return to how many farms.
+
+    More workers share them; one that fails is that farm's alone. A farm that is up to date costs a look.
+    """
+    farms = 0
+    with app.producer_or_acquire() as producer:
+        for farm_id, names in swept.due():
+            farms += 1
+            for name in names:
+                ids = {"farm_id": farm_id}
+                app.tasks[name].apply_async(kwargs=ids, producer=producer, queue=swept.QUEUE)
+    return farms
+
+
+@app.task(base=Job, name="sign_of_life")
+def sign_of_life() -> None:
+    """Note that a worker is at work: `/readyz` and whoever watches ask for it."""
+    signs.leave("worker", clock.now())
 
 
 @app.task(base=Job, name="clear_expired")

@@ -7,8 +7,7 @@ from celery.schedules import crontab
 from tasks.app import app
 
 # Hourly, not nightly: farms have many midnights, a household's machine is off for some of them, and a job
-# lost with its broker is made good within the hour. A farm that is up to date costs a look and changes
-# nothing.
+# lost with its broker is made good within the hour. A farm that is up to date costs a look and no job.
 app.conf.beat_schedule = {
     "roll every farm over": {
         "task": "roll_over_all",
@@ -36,6 +35,24 @@ app.conf.beat_schedule = {
     # A reminder may be a minute late, no more; a message whose worker died is taken up again here too.
     "remind whoever is due": {
         "task": "remind_due",
+        "schedule": 60.0,
+        "options": {"expires": 50},
+    },
+    # Once a day by each farm's own calendar; asked for hourly, so that a machine that sleeps at night does it too.
+    "say farewells": {
+        "task": "say_farewells",
+        "schedule": crontab(minute="26"),
+        "options": {"expires": 3000},
+    },
+    # Hourly for the same reason: the job makes one when the last is a day old.
+    "back up": {
+        "task": "back_up",
+        "schedule": crontab(minute="47"),
+        "options": {"expires": 3000},
+    },
+    # Not worth doing late: its age is what it says.
+    "leave a sign of life": {
+        "task": "sign_of_life",
         "schedule": 60.0,
         "options": {"expires": 50},
     },

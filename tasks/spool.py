@@ -12,6 +12,7 @@ import json
 import os
 import time
 import uuid
+from contextlib import suppress
 from pathlib import Path
 from queue import Empty
 from typing import Any
@@ -79,4 +80,6 @@ def _write_whole(path: Path, content: object) -> None:
         draft.write_text(json.dumps(content), encoding="utf-8")
         os.replace(draft, path)
     except OSError as error:
+        with suppress(OSError):
+            draft.unlink()  # on a full disk half a file would stay for ever
         raise ChannelError(f"Cannot write {path}: {error.strerror}") from error

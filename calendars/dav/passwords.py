@@ -70,11 +70,14 @@ def revoke(by: Actor, *, password_id: int) -> AppPassword:
 
 def opened(name: str, secret: str) -> AppPassword | None:
     """Return the app password of a user name and secret, with its member and farm. None when the two do not belong
-    together, it was switched off, the member left, or their login may not sign in.
+    together, it was switched off, the member left, their farm is closed, or their login may not sign in.
     """
     rows = AppPassword.objects.select_related("member__farm", "member__login")
     found = rows.filter(
-        secret_sha256=secret_hash(secret), revoked_at__isnull=True, member__left_on__isnull=True
+        secret_sha256=secret_hash(secret),
+        revoked_at__isnull=True,
+        member__left_on__isnull=True,
+        farm__closing_on__isnull=True,
     ).first()
     if found is None or user_name(found.member) != name.strip().casefold():
         return None

@@ -72,7 +72,9 @@ def reading_of_last(calendar: OuterCalendar) -> Reading | None:
 
 def due(now: datetime) -> list[int]:
     """Return the numbers of the calendars that are to be asked now."""
-    found = OuterCalendar.objects.filter(on=True, next_at__lte=now, member__left_on__isnull=True)
+    found = OuterCalendar.objects.filter(
+        on=True, next_at__lte=now, member__left_on__isnull=True, farm__closing_on__isnull=True
+    )
     return list(found.order_by("next_at").values_list("pk", flat=True))
 
 

@@ -37,6 +37,23 @@ def alone(data: Path) -> Iterator[None]:
         yield
 
 
+def among(data: Path) -> None:
+    """Hold the data folder together with other single processes, but not beside a whole `start` or a restore.
+
+    CommandError names the process that has it alone. The lock stays through the program this process becomes.
+    """
+    handle = os.open(data / "running", os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except OSError as error:
+        other = os.read(handle, 20).decode().strip() or "unknown"
+        os.close(handle)
+        raise CommandError(
+            f"Featherdays already runs on {data} (process {other}). Stop that one first."
+        ) from error
+    os.set_inheritable(handle, True)
+
+
 def port_is_free(bind: str, port: int) -> None:
     """Return when the port can be listened on; CommandError says what to do otherwise."""
     family = socket.AF_INET6 if ":" in bind else socket.AF_INET

@@ -36,15 +36,25 @@ class Child:
 class Supervisor:
     """Runs named commands until a signal, or until one of them dies too often.
 
-    commands: name -> argument list. env: the children's environment. say: where news for the keeper go.
+    commands: name -> argument list. env: the children's environment. say: where news for the keeper go. grace: seconds
+    from the polite signal to the other one. proxy: the name of one that is stopped before the others, by SIGQUIT as
+    nginx wants it, so that nobody is sent to a process that is going.
     """
 
     def __init__(
-        self, commands: Mapping[str, Sequence[str]], env: Mapping[str, str], say: Callable[[str], None]
+        self,
+        commands: Mapping[str, Sequence[str]],
+        env: Mapping[str, str],
+        say: Callable[[str], None],
+        *,
+        grace: float = GRACE_SECONDS,
+        proxy: str = "",
     ) -> None:
         self.children = [Child(name, command) for name, command in commands.items()]
         self.env = dict(env)
         self.say = say
+        self.grace = grace
+        self.proxy = proxy
         self.stopping = threading.Event()
 
     def run(self, tick: Callable[[], None] = lambda: None) -> int:
@@ -64,10 +74,15 @@ class Supervisor:
 
     def stop(self) -> None:
         """End every process: politely, then by force, each with whatever it started itself."""
-        alive = [child.process for child in self.children if child.process and child.process.poll() is None]
+        proxies = [child for child in self.children if child.name == self.proxy]
+        self._end(proxies, signal.SIGQUIT)
+        self._end([child for child in self.children if child not in proxies], signal.SIGTERM)
+
+    def _end(self, children: Sequence[Child], politely: int) -> None:
+        alive = [child.process for child in children if child.process and child.process.poll() is None]
         for process in alive:
-            _signal(process, signal.SIGTERM)
-        deadline = time.monotonic() + GRACE_SECONDS
+            _signal(process, politely)
+        deadline = time.monotonic() + self.grace
         for process in alive:
             try:
                 process.wait(max(0.0, deadline - time.monotonic()))

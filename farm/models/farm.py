@@ -66,6 +66,8 @@ class Farm(models.Model):
         _("days that suit for moving birds"), default=saturday, blank=True, validators=[check_weekdays]
     )
     is_demo = models.BooleanField(default=False, editable=False)
+    # Closed since a while; from this local day on it may be removed. None: open.
+    closing_on = models.DateField(null=True, blank=True, editable=False)
     # Rises with every write to the farm: calendars and pages tell by it whether anything changed.
     version = models.PositiveBigIntegerField(default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)

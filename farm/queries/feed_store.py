@@ -36,6 +36,31 @@ class Opened:
     entry: FeedEntry
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the ledger. kg: without its sign; after_kg: what was unopened after it; struck: taken back."""
+
+    entry: FeedEntry
+    kg: float
+    after_kg: float
+    struck: bool
+
+    @property
+    def price(self) -> float | None:
+        """Return its price in money."""
+        return None if self.entry.price_cents is None else self.entry.price_cents / 100
+
+
+def ledger(entries: Sequence[FeedEntry]) -> list[Line]:
+    """Return the lines, newest first, each with what was unopened after it."""
+    standing = {entry.pk for entry in tally.standing(entries)}
+    total, found = 0, []
+    for entry in entries:
+        total += entry.grams
+        found.append(Line(entry, abs(entry.grams) / GRAMS, total / GRAMS, entry.pk not in standing))
+    return found[::-1]
+
+
 def grams(entries: Sequence[FeedEntry], until: date | None = None) -> int:
     """Return the unopened grams at the end of a day, or by all lines."""
     return sum(entry.grams for entry in entries if until is None or entry.day <= until)

@@ -110,7 +110,7 @@ def row(egg_set: EggSet, today: date) -> SetRow:
 def _sets(farm: Farm) -> QuerySet[EggSet]:
     return (
         EggSet.objects.filter(farm=farm)
-        .select_related("farm", "programme_version", "setter", "hatcher", "batch")
+        .select_related("farm", "programme_version__programme", "setter", "hatcher", "batch")
         .prefetch_related("entries")
     )
 

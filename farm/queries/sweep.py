@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
-from zoneinfo import ZoneInfo
+from datetime import date, datetime
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.db.models import Q
 
@@ -39,14 +39,23 @@ def stand(farm_id: int, now: datetime) -> str:
 
 
 def _stands(rows: Sequence[tuple[int, int, str]], now: datetime) -> dict[int, str]:
-    """Return number -> its version, local day and last forecast: with these alike, the same jobs would change nothing.
+    """Return number -> its version, local day and last forecast: these alike, the same jobs change nothing.
 
-    "" where a letter about an alert still waits: its job is worth sending whatever else is the same.
+    "" where a letter about an alert still waits, or the day is not known: then jobs are worth sending in any case.
     """
     ids = [pk for pk, _version, _zone in rows]
     told = dict(Forecast.objects.filter(farm__in=ids).values_list("farm_id", "fetched_at"))
     waiting = set(Alert.objects.filter(_UNTOLD, farm__in=ids).values_list("farm_id", flat=True))
-    days = {zone: now.astimezone(ZoneInfo(zone)).date() for _pk, _version, zone in rows}
+    days = {zone: _day(zone, now) for zone in {zone for _pk, _version, zone in rows}}
     return {
-        pk: "" if pk in waiting else f"{version} {days[zone]} {told.get(pk)}" for pk, version, zone in rows
+        pk: "" if pk in waiting or days[zone] is None else f"{version} {days[zone]} {told.get(pk)}"
+        for pk, version, zone in rows
     }
+
+
+def _day(zone: str, now: datetime) -> date | None:
+    """Return the day there; None for a zone this machine does not know: only that farm's own jobs trip over it."""
+    try:
+        return now.astimezone(ZoneInfo(zone)).date()
+    except (ZoneInfoNotFoundError, ValueError):
+        return None

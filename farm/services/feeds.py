@@ -46,10 +46,11 @@ def change(by: Actor, *, feed_id: int, expected_version: int | None, **fields: A
     return feed
 
 
-def remove(by: Actor, *, feed_id: int) -> None:
-    """Remove a feed of which nothing was ever bought or counted. Raises BadInput otherwise."""
+def remove(by: Actor, *, feed_id: int, expected_version: int | None = None) -> None:
+    """Remove a feed of which nothing was ever bought or counted. Raises Stale, BadInput otherwise."""
     with write(by, "remove feed", role=Role.KEEPER) as log:
         feed = lookup.get(Feed, farm_id=by.farm_id, pk=feed_id)
+        stale.check(feed, expected_version)
         if feed.entries.exists():
             raise BadInput.at("", _("Its ledger has lines: it stays in the records."))
         log.says(feed, _("Feed %(feed)s removed") % {"feed": feed})

@@ -123,8 +123,10 @@ def _refuse_if_not_undoable(entry: HistoryEntry, changes: list[Change]) -> None:
 
 
 def _undoable(change: Change) -> bool:
-    """Say whether a change may be taken back. Days away from outside would only come again."""
-    return change.model in UNDOABLE and not (change.after or change.before or {}).get("outside")
+    """Say whether a change may be taken back. Days away from outside would only come again; of a forgotten member
+    nothing is left to bring back."""
+    values = change.after or change.before or {}
+    return change.model in UNDOABLE and not values.get("outside") and not values.get("forgotten")
 
 
 def _take_back(log: Log, change: Change, made_batches: set[int]) -> None:

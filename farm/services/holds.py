@@ -51,10 +51,11 @@ def change(by: Actor, *, hold_id: int, expected_version: int | None, **fields: A
     return hold
 
 
-def remove(by: Actor, *, hold_id: int) -> None:
-    """Let the birds of a hold go to orders again."""
+def remove(by: Actor, *, hold_id: int, expected_version: int | None = None) -> None:
+    """Let the birds of a hold go to orders again. Raises Stale."""
     with write(by, "remove hold", role=Role.KEEPER) as log:
         hold = lookup.get(Hold, farm_id=by.farm_id, pk=hold_id)
+        stale.check(hold, expected_version)
         log.says(hold.batch, _("No longer held: %(hold)s") % {"hold": describe(hold)})
         log.remove(hold)
 

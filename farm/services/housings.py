@@ -46,10 +46,14 @@ def add_in(log: Log, **fields: Any) -> Housing:
     """Add a housing inside an open write."""
     housing = Housing(farm=log.farm, **housing_rules.tidied(fields))
     housing_rules.check(housing, fields, log.by.today)
-    code = "".join(secrets.choice(_CODE_ALPHABET) for _ in range(_CODE_LENGTH))
-    housing.code, housing.position = code, Housing.objects.filter(farm=log.farm).count()
+    housing.code, housing.position = new_code(), Housing.objects.filter(farm=log.farm).count()
     log.add(housing)
     return housing
+
+
+def new_code() -> str:
+    """Return what a housing's card may carry: a code that nobody guesses and that is easy to type."""
+    return "".join(secrets.choice(_CODE_ALPHABET) for _ in range(_CODE_LENGTH))
 
 
 def change(by: Actor, *, housing_id: int, expected_version: int | None, **fields: Any) -> Housing:
@@ -72,10 +76,11 @@ def change(by: Actor, *, housing_id: int, expected_version: int | None, **fields
     return housing
 
 
-def remove(by: Actor, *, housing_id: int) -> None:
-    """Remove a housing without stays or records. Raises BadInput otherwise: end its time in use instead."""
+def remove(by: Actor, *, housing_id: int, expected_version: int | None = None) -> None:
+    """Remove a housing without stays or records. Raises Stale, BadInput otherwise: end its time in use instead."""
     with write(by, "remove housing", role=Role.KEEPER) as log:
         housing = lookup.get(Housing, farm_id=by.farm_id, pk=housing_id)
+        stale.check(housing, expected_version)
         housing_rules.check_unused(housing)
         log.says(housing, _("Housing %(housing)s removed") % {"housing": housing})
         log.remove(housing)

@@ -39,10 +39,11 @@ def change(by: Actor, *, machine_id: int, expected_version: int | None, **fields
     return machine
 
 
-def remove(by: Actor, *, machine_id: int) -> None:
-    """Remove a machine no egg set names. Raises BadInput otherwise: end its time in use instead."""
+def remove(by: Actor, *, machine_id: int, expected_version: int | None = None) -> None:
+    """Remove a machine no egg set names. Raises Stale, BadInput otherwise: end its time in use instead."""
     with write(by, "remove machine", role=Role.KEEPER) as log:
         machine = lookup.get(Machine, farm_id=by.farm_id, pk=machine_id)
+        stale.check(machine, expected_version)
         machine_rules.check_unused(machine)
         log.says(machine, _("Machine %(machine)s removed") % {"machine": machine})
         log.remove(machine)

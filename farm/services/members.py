@@ -44,7 +44,13 @@ def add_in(log: Log, *, name: str, role: str, **details: Any) -> Member:
 
 
 def change(
-    by: Actor, *, member_id: int, expected_version: int | None, name: str, role: str, **details: Any
+    by: Actor,
+    *,
+    member_id: int,
+    expected_version: int | None,
+    name: str | None = None,
+    role: str | None = None,
+    **details: Any,
 ) -> Member:
     """Change a member's name, role and `details` (of `member_rules.DETAILS`); those not named stay.
 
@@ -54,6 +60,7 @@ def change(
     with write(by, "change member", role=Role.KEEPER) as log:
         member = _present(by, member_id)
         stale.check(member, expected_version)
+        name, role = member.name if name is None else name, role or member.role
         details = member_rules.tidied(details)
         member_rules.check(member, details, role)
         details |= member_rules.taken_from_a_child(role, details)
@@ -162,8 +169,13 @@ def _let_go(log: Log, member: Member) -> None:
 
 
 def _keep_a_keeper(log: Log, field: str) -> None:
+    # Whoever has given up their login will be gone in some days.
     keepers = Member.objects.filter(
-        farm=log.farm, role=Role.KEEPER, left_on__isnull=True, login__isnull=False
+        farm=log.farm,
+        role=Role.KEEPER,
+        left_on__isnull=True,
+        login__isnull=False,
+        login__leaving_at__isnull=True,
     )
     if not keepers.exists():
         raise BadInput.at(field, _("A farm needs at least one keeper who can sign in."))

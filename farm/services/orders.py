@@ -99,10 +99,11 @@ def set_status(by: Actor, *, order_id: int, status: str, expected_version: int |
     return order
 
 
-def remove(by: Actor, *, order_id: int) -> None:
-    """Remove a quote. Raises BadInput for any other order: cancel it, and what was promised stays known."""
+def remove(by: Actor, *, order_id: int, expected_version: int | None = None) -> None:
+    """Remove a quote. Raises BadInput for any other order: cancel it, and what was promised stays known; Stale."""
     with write(by, "remove order", role=Role.KEEPER) as log:
         order = lookup.get(Order, farm_id=by.farm_id, pk=order_id)
+        stale.check(order, expected_version)
         if order.status != OrderStatus.QUOTE or order.series_id is not None:
             raise BadInput.at("", _("Only a quote can be removed. Cancel this order instead."))
         log.says(order, _("Quote for %(customer)s removed") % {"customer": order})

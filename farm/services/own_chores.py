@@ -79,10 +79,11 @@ def end(by: Actor, *, chore_id: int) -> OwnChore:
     return chore
 
 
-def remove(by: Actor, *, chore_id: int) -> None:
-    """Remove a chore of which nothing was ever ticked. Raises BadInput otherwise: end it instead."""
+def remove(by: Actor, *, chore_id: int, expected_version: int | None = None) -> None:
+    """Remove a chore of which nothing was ever ticked. Raises BadInput otherwise: end it instead; Stale."""
     with write(by, "remove own chore", role=Role.KEEPER) as log:
         chore = lookup.get(OwnChore, farm_id=by.farm_id, pk=chore_id)
+        stale.check(chore, expected_version)
         if own_chores.ticked(chore):
             raise BadInput.at("", _("It was ticked before, so it stays in the records. End it instead."))
         log.says(chore, _("Chore “%(chore)s” removed") % {"chore": chore})

@@ -60,12 +60,13 @@ def revoke(by: Actor, *, link_id: int) -> PersonalLink:
 
 
 def opened(secret: str, *, now: datetime) -> PersonalLink:
-    """Return the link of a secret, with its member and farm. Raises NotFound when it is unknown, switched off, or its
-    member left. Whatever clock says `now`: once switched off, it never opens again.
+    """Return the link of a secret, with its member and farm. Raises NotFound when it is unknown, switched off, its
+    member left or its farm is closed. Whatever clock says `now`: once switched off, it never opens again.
     """
     found = (
         PersonalLink.objects.select_related("member__farm", "farm")
-        .filter(token_sha256=token_hash(secret), revoked_at__isnull=True, member__left_on__isnull=True)
+        .filter(token_sha256=token_hash(secret), revoked_at__isnull=True)
+        .filter(member__left_on__isnull=True, farm__closing_on__isnull=True)
         .first()
     )
     if found is None:

@@ -44,22 +44,23 @@ def copy(by: Actor, *, source: str, name: str) -> RearingProgramme:
 
 
 def edit(
-    by: Actor, *, programme_id: int, content: Mapping[str, Any], note: str, expected_number: int
+    by: Actor, *, programme_id: int, content: Mapping[str, Any], note: str, expected_number: int | None
 ) -> ProgrammeVersion:
     """Save a new version of one of the farm's own programmes; batches keep the version they are on.
 
-    Raises BadInput by table row, Stale when another version was saved meanwhile.
+    content: any of jobs, rules, curves and feeds, each whole; what is not given stays. expected_number None: whatever
+    version is there. Raises BadInput by table row, Stale when another version was saved meanwhile.
     """
     with write(by, "edit programme", role=Role.KEEPER) as log:
         own = lookup.get(RearingProgramme, farm_id=by.farm_id, pk=programme_id)
         if not own.edited:
             raise BadInput.at("", _("Built-in programmes stay as they are. Copy this one and edit the copy."))
         newest = read.latest(own)
-        if newest.number != expected_number:
+        if expected_number is not None and newest.number != expected_number:
             raise _stale(own, expected_number)
         # What a programme is for is settled when it is made; only its numbers are edited.
         fixed = {name: newest.content[name] for name in ("key", "species", "type")}
-        checked = _checked({**content, **fixed, "name": own.name})
+        checked = _checked({**newest.content, **content, **fixed, "name": own.name})
         if checked == newest.content:
             return newest
         version = _add_version(log, own, checked, number=newest.number + 1, note=note)

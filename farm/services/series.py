@@ -92,10 +92,11 @@ def end(by: Actor, *, series_id: int, last_on: date, expected_version: int | Non
     return change(by, series_id=series_id, expected_version=expected_version, last_on=last_on)
 
 
-def remove(by: Actor, *, series_id: int) -> None:
-    """Remove a series with its orders still to come; the others stay as orders by themselves."""
+def remove(by: Actor, *, series_id: int, expected_version: int | None = None) -> None:
+    """Remove a series with its orders still to come; the others stay as orders by themselves. Raises Stale."""
     with write(by, "remove series", role=Role.KEEPER) as log:
         series = lookup.get(OrderSeries, farm_id=by.farm_id, pk=series_id)
+        stale.check(series, expected_version)
         for order in series.orders.all():
             if _follows(order, by.today):
                 orders.remove_in(log, order)

@@ -58,10 +58,11 @@ def run(*, plan_id: int, now: Clock, iterations: int | None = None) -> str:
 
 
 def take_up(*, now: datetime) -> int:
-    """Send again every plan that waits or whose run has died, and return how many."""
+    """Send again every plan of an open farm that waits or whose run has died, and return how many."""
     left = Plan.objects.filter(
         Q(state=PlanState.WAITING, made_at__lt=now - COLD)
-        | Q(state=PlanState.SOLVING, beat_at__lt=now - COLD)
+        | Q(state=PlanState.SOLVING, beat_at__lt=now - COLD),
+        farm__closing_on__isnull=True,
     )
     ids = list(left.values_list("pk", flat=True))
     for plan_id in ids:

@@ -94,10 +94,11 @@ def _judge(log: Log, stay: Stay, fields: dict[str, Any]) -> None:
     batch_rules.check_place(wanted, since=min(today, stay.end or today) if same else None)
 
 
-def remove(by: Actor, *, stay_id: int) -> None:
-    """Take a stay out of the plan. Its birds are shown as without housing until they have another."""
+def remove(by: Actor, *, stay_id: int, expected_version: int | None = None) -> None:
+    """Take a stay out of the plan. Its birds are shown as without housing until they have another. Raises Stale."""
     with write(by, "remove stay", role=Role.KEEPER) as log:
         stay = lookup.get(Stay, farm_id=by.farm_id, pk=stay_id)
+        stale.check(stay, expected_version)
         log.says(stay.batch, _("Removed: %(stay)s") % {"stay": describe(stay)})
         log.remove(stay)
 

@@ -44,10 +44,11 @@ def change(by: Actor, *, supplier_id: int, expected_version: int | None, **field
     return supplier
 
 
-def remove(by: Actor, *, supplier_id: int) -> None:
-    """Remove a supplier no intake names. Raises BadInput otherwise."""
+def remove(by: Actor, *, supplier_id: int, expected_version: int | None = None) -> None:
+    """Remove a supplier no intake names. Raises BadInput otherwise, Stale."""
     with write(by, "remove supplier", role=Role.KEEPER) as log:
         supplier = lookup.get(Supplier, farm_id=by.farm_id, pk=supplier_id)
+        stale.check(supplier, expected_version)
         if supplier.intakes.exists():
             raise BadInput.at("", _("Chicks came or are expected from there: it stays in the records."))
         log.says(supplier, _("Supplier %(supplier)s removed") % {"supplier": supplier})

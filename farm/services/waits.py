@@ -43,10 +43,11 @@ def change(by: Actor, *, wait_id: int, expected_version: int | None, **fields: A
     return wait
 
 
-def remove(by: Actor, *, wait_id: int) -> None:
-    """Remove days to wait that were entered by mistake; the history keeps them."""
+def remove(by: Actor, *, wait_id: int, expected_version: int | None = None) -> None:
+    """Remove days to wait that were entered by mistake; the history keeps them. Raises Stale."""
     with write(by, "remove waiting time", role=Role.KEEPER) as log:
         wait = lookup.get(WaitingTime, farm_id=by.farm_id, pk=wait_id)
+        stale.check(wait, expected_version)
         log.says(wait.batch, _("%(batch)s: removed: %(wait)s") % {"batch": wait.batch, "wait": line(wait)})
         log.remove(wait)
 

@@ -80,15 +80,15 @@ class Log:
 
 
 @contextmanager
-def write(by: Actor, verb: str, *, role: str) -> Iterator[Log]:
+def write(by: Actor, verb: str, *, role: str, closed: bool = False) -> Iterator[Log]:
     """Open one write on the actor's farm.
 
-    role: the least role that may do it. Everything inside is saved together or not at all. A write that changed no
-    row leaves no history. Raises NotAllowed, NotFound.
+    role: the least role that may do it. closed: it may be done on a closed farm too. Everything inside is saved
+    together or not at all. A write that changed no row leaves no history. Raises NotAllowed, NotFound.
     """
     by.require(role)
     with transaction.atomic():
-        log = Log(locks.farm(by.farm_id), by)
+        log = Log(locks.farm(by.farm_id, closed=closed), by)
         yield log
         if log.changes:
             _close(log, verb)

@@ -11,9 +11,10 @@ from urllib.parse import urlsplit
 from csp.constants import NONE, SELF
 
 from farm.settings import env
-from farm.settings.broker import broker
+from farm.settings.broker import broker, queues
 from farm.settings.data import data_folder, given_push_key, push_key, secret_key
 from farm.settings.database import database
+from farm.settings.logs import FORMATS, formatter
 from farm.settings.mail import mail
 
 BASE = Path(__file__).resolve().parents[2]
@@ -35,11 +36,19 @@ ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", _HOST, *env.listing("FEATHER
 CSRF_TRUSTED_ORIGINS = [ADDRESS]
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 90  # a phone in a barn should not ask for a password every fortnight
 CSRF_COOKIE_HTTPONLY = True
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if TLS else 0
+# Other names below this one may be other people's machines, still without TLS: they are not bound by ours.
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = False
+SECURE_SSL_REDIRECT = TLS
+# Whoever watches over the process asks it on its own machine, without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^(?:healthz|readyz|metrics)$"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+CSP_REPORTS = "/csp-reports/"
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [SELF],
@@ -47,6 +56,9 @@ CONTENT_SECURITY_POLICY = {
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
         "form-action": [SELF],
+        # Browsers that know report-to pass report-uri over, but believe it over TLS alone.
+        "report-uri": CSP_REPORTS,
+        **({"report-to": "csp"} if TLS else {}),
     }
 }
 
@@ -54,6 +66,7 @@ INSTALLED_APPS = [
     "farm",
     "farm.web",
     "calendars",
+    "api",
     "tasks",
     "django.contrib.admin",
     "django.contrib.auth",
@@ -63,17 +76,25 @@ INSTALLED_APPS = [
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "django_htmx",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
+    "ninja",  # for the files of the API's own pages
 ]
 MIDDLEWARE = [
+    "farm.web.watching.watched",  # outermost, so that it counts and times whatever answers
     "calendars.middleware.calendars_first",  # before all: a calendar is asked for without cookies or language
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "farm.web.csp_reports.name_the_endpoint",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "farm.web.bodies.Bounded",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "farm.web.second_step.gate.gate",
     "farm.web.language.login_language",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -104,8 +125,13 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # People.
 AUTH_USER_MODEL = "farm.Login"
-# E-mail is unique whatever its case, by a constraint on Lower(email), which that check does not know of.
-SILENCED_SYSTEM_CHECKS = ["auth.E003"]
+SILENCED_SYSTEM_CHECKS = [
+    "auth.E003",  # e-mail is unique whatever its case, by a constraint on Lower(email), which the check doesn't know
+    "security.W005",  # HSTS for names below ours: see SECURE_HSTS_INCLUDE_SUBDOMAINS
+    "security.W021",  # HSTS preloading binds a whole domain for years; that is its owner's to decide
+]
+# What an authenticator app shows beside the e-mail address.
+OTP_TOTP_ISSUER = "Featherdays"
 SIGNUP = env.flag("FEATHERDAYS_SIGNUP", default=True)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "today"
@@ -133,7 +159,7 @@ TIME_ZONE = "UTC"  # instants are UTC; each farm's own zone is applied at the ed
 
 # Files. Names carry a digest, so that a browser may keep them for ever and still gets the next version.
 STATIC_URL = "static/"
-STATIC_ROOT = DATA / "static"
+STATIC_ROOT = Path(env.text("FEATHERDAYS_STATIC", str(DATA / "static"))).absolute()
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
@@ -144,6 +170,12 @@ STORAGES = {
 }
 MEDIA_ROOT = DATA / "media"
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = DEBUG
+
+# Backups: once a day, where a folder is named. PostgreSQL's need its client programs, so they are asked for.
+_backups = env.text(
+    "FEATHERDAYS_BACKUPS", str(DATA / "backups") if "sqlite3" in DATABASES["default"]["ENGINE"] else "off"
+)
+BACKUPS = "" if _backups == "off" else _backups
 
 # Weather. Nothing is asked before a farm wants a forecast and somebody has said whom the service may write to.
 FORECAST_URL = env.link(
@@ -156,16 +188,22 @@ FORECAST_CONTACT = env.text("FEATHERDAYS_FORECAST_CONTACT")
 PUSH_KEY = given_push_key(env.secret("FEATHERDAYS_PUSH_KEY")) or push_key(DATA)
 PRIVATE_PUSH = env.flag("FEATHERDAYS_PRIVATE_PUSH")
 
+# The largest file a farm may be brought from.
+ARCHIVE_MB = env.number("FEATHERDAYS_ARCHIVE_MB", 100, low=1, high=2048)
+
 # Off where a proxy compresses by itself.
 CALENDAR_GZIP = env.flag("FEATHERDAYS_CALENDAR_GZIP", True)
 
 # Background jobs: Celery reads what starts with CELERY_.
 _redis = env.secret("REDIS_URL")
+# With Redis there may be many machines; without it all processes share one data folder.
+MANY_MACHINES = bool(_redis)
 # What is counted against guessing is counted once for all web processes, where Redis is there to hold it.
 CACHES = {
-    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": _redis}
+    "default": {"BACKEND": "farm.web.fallback_cache.FallbackCache", "LOCATION": _redis}
     if _redis
-    else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+    # Many entries: a guesser at many e-mail addresses must not push out what is counted against them.
+    else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache", "OPTIONS": {"MAX_ENTRIES": 50_000}}
 }
 _broker = broker(_redis, DATA)
 CELERY_BROKER_URL = _broker["url"]
@@ -173,6 +211,8 @@ CELERY_BROKER_TRANSPORT_OPTIONS = _broker["options"]
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 CELERY_TASK_DEFAULT_QUEUE = "featherdays"
+# What the sweep sends waits apart: thousands of farms at midnight must not stand before a reminder.
+CELERY_TASK_QUEUES = queues("featherdays", "featherdays-sweep")
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
@@ -183,18 +223,19 @@ CELERY_WORKER_CONCURRENCY = env.number("FEATHERDAYS_WORKERS", 2, low=1, high=64)
 CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = "UTC"
-CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat")
+CELERY_BEAT_SCHEDULER = "tasks.beat:OneScheduler"
+
+# Whoever watches over it: numbers for Prometheus, and how long a process may finish what it has begun.
+METRICS = env.flag("FEATHERDAYS_METRICS")
+METRICS_TOKEN = env.secret("FEATHERDAYS_METRICS_TOKEN")
+METRICS_PORT = env.number("FEATHERDAYS_METRICS_PORT", 9108, low=1, high=65535)
+STOP_SECONDS = env.number("FEATHERDAYS_STOP_SECONDS", 3, low=1, high=600)
 
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {
-        "line": {
-            "()": "farm.settings.redact.RedactingFormatter",
-            "format": "%(asctime)s %(levelname)s %(name)s: %(message)s",
-        }
-    },
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "formatters": {"chosen": formatter(env.choice("FEATHERDAYS_LOG_FORMAT", "line", FORMATS))},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "chosen"}},
     "root": {
         "handlers": ["stderr"],
         "level": env.choice("FEATHERDAYS_LOG", "WARNING", ("DEBUG", "INFO", "WARNING", "ERROR")),
@@ -203,5 +244,8 @@ LOGGING = {
     "loggers": {
         "django": {"handlers": [], "level": "NOTSET", "propagate": True},
         "django.server": {"handlers": []},
+        # `tasks.watching` writes one line a job; Celery would write two more.
+        "celery.worker.strategy": {"level": "WARNING"},
+        "celery.app.trace": {"level": "WARNING"},
     },
 }

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+from kombu import Exchange, Queue
+
 from farm.settings.env import SettingError
 
 FIX = "Write redis://host:6379/0, or rediss:// for TLS, or leave it out to use the in-machine broker."
@@ -28,10 +30,16 @@ def broker(url: str, data: Path) -> dict[str, Any]:
     options = GIVE_UP_EARLY | {
         "visibility_timeout": JOB_HOURS * 3600,
         "socket_connect_timeout": 2,
-        "socket_timeout": 10,
+        "socket_timeout": 4,
         "socket_keepalive": True,
     }
     return {"url": url, "options": options}
+
+
+def queues(*names: str) -> list[Queue]:
+    """Return queues beside each other: workers take from them in turn, whichever is longer."""
+    exchange = Exchange(names[0])
+    return [Queue(name, exchange, routing_key=name) for name in names]
 
 
 def in_machine(folder: Path) -> dict[str, Any]:

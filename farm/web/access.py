@@ -47,10 +47,11 @@ View = Callable[..., HttpResponse]
 Page = Callable[..., HttpResponseBase]  # what Django's own class-based views return
 
 
-def farm_page(role: str = Role.CHILD) -> Callable[[View], View]:
+def farm_page(role: str = Role.CHILD, *, closed: bool = False) -> Callable[[View], View]:
     """Let members of at least `role` in, with `request.visit` set and the farm's clock in force.
 
-    Nobody: to the login page. A login without a farm: to the page that starts one. A lower role: 403, said plainly.
+    Nobody: to the login page. A login without a farm: to the page that starts one. A lower role: 403, said plainly. A
+    farm that is closed: to the page that says so, unless the page is there for a `closed` one too.
     """
 
     def wrap(view: View) -> View:
@@ -60,6 +61,8 @@ def farm_page(role: str = Role.CHILD) -> Callable[[View], View]:
             visit = visit_of(request)
             if visit is None:
                 return redirect("start-farm")
+            if visit.farm.closing_on is not None and not closed:
+                return redirect("farm-closed")
             visit.by.require(role)
             request.visit = visit
             with timezone.override(ZoneInfo(visit.farm.time_zone)):
@@ -96,14 +99,16 @@ def memberships(login: Login) -> list[Member]:
 
 
 def visit_of(request: HttpRequest) -> Visit | None:
-    """Return the visit of a signed-in request: the session's farm, else the first of the login's; None without any."""
+    """Return the visit of a signed-in request: the session's farm, else the first of the login's, open ones before
+    closed ones; None without any."""
     login = request.user
     assert isinstance(login, Login)
     mine = memberships(login)
     if not mine:
         return None
     chosen = request.session.get(FARM_KEY)
-    member = next((one for one in mine if one.farm_id == chosen), mine[0])
+    usual = next((one for one in mine if one.farm.closing_on is None), mine[0])
+    member = next((one for one in mine if one.farm_id == chosen), usual)
     now = clock.now()
     by = Actor(
         farm_id=member.farm_id,

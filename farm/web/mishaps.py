@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from farm.errors import BadInput, FarmError, NotAllowed, NotFound, Stale
+from farm.web import away
 from farm.web.forms import VersionedForm
 
 
@@ -35,7 +36,9 @@ def shown_in(form: forms.Form) -> Iterator[None]:
 
 
 class MishapMiddleware:
-    """Turns the farm's errors that no view caught into plain pages: 404, 403, 409, 422."""
+    """Turns the farm's errors that no view caught into plain pages: 404, 403, 409, 422, and 503 where its records
+    can't be reached.
+    """
 
     _STATUS = ((NotFound, 404), (NotAllowed, 403), (Stale, 409), (BadInput, 422))
 
@@ -47,9 +50,9 @@ class MishapMiddleware:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
-        """Answer a FarmError with its page; leave every other error to Django."""
+        """Answer a FarmError, or a database that is away, with its page; leave every other error to Django."""
         if not isinstance(error, FarmError):
-            return None
+            return away.page(request, error)
         status = next(code for kind, code in self._STATUS if isinstance(error, kind))
         context = {"message": str(error), "changes": getattr(error, "changes", [])}
         return render(request, "web/mishap.html", context, status=status)

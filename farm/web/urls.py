@@ -21,10 +21,13 @@ GROUPS = (
     "my",
     "history",
     "settings",
+    "leaving",
     "climate",
     "programmes",
     "imports",
+    "archives",
     "signin",
+    "second_step",
     "help",
 )
 

@@ -200,8 +200,8 @@ def test_stays_are_listed_over_some_days_page_by_page(world: World, wrens: Batch
     def starts(query: str) -> list[str]:
         return [item["start"] for item in program.get(f"/stays/?{query}").json()["items"]]
 
-    assert starts(f"before={day(4)}") == [day(-14), day(3)]
-    assert starts(f"since={day(3)}&order=-start") == [day(5), day(4), day(3)]  # the first ended that day
+    assert starts(f"to={day(4)}") == [day(-14), day(3)]
+    assert starts(f"from={day(3)}&order=-start") == [day(5), day(4), day(3)]  # the first ended that day
     assert starts(f"housing_id={world.housing['Brooder 1'].pk}") == [day(-14)]
     first = program.get("/stays/?limit=3").json()
     assert starts(f"limit=3&cursor={first['next']}") == [day(5)]

@@ -104,9 +104,12 @@ def _walk(patterns: list[Any], prefix: str) -> Iterator[Address]:
 OPEN = {
     "healthz": "says that the process answers",
     "readyz": "says that database and broker answer",
+    "metrics": "switched off unless asked for; numbers alone, behind a token where one is set",
     "help": "general words and cautions; shows nothing of a farm",
     "calendar": "its secret is the permission; tests/calendars judges it",
     "login": "where one comes in",
+    "login-code": "asks for a code whoever gave a right password just now",
+    "csp-reports": "takes browsers' complaints, shows nothing",
     "password-reset": "sends a letter to a known address, says nothing of unknown ones",
     "password-reset-sent": "says that a letter may be on its way",
     "password-reset-confirm": "its token is the permission",
@@ -119,7 +122,9 @@ OPEN = {
     "my-worker": "a script, the same for everyone",
 }
 #: For anyone signed in, about their own login alone.
-OWN_LOGIN = {"logout", "password-change", "choose-farm"}
+OWN_LOGIN = {"logout", "password-change", "choose-farm", "login-give-up"}
+OWN_LOGIN |= {"bring-farm"}
+OWN_LOGIN |= {"second-step", "second-step-add", "second-step-codes", "second-step-off"}
 
 #: Addresses whose arguments name something of a farm, by address name.
 Things = Mapping[str, Any]
@@ -154,7 +159,7 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "housing-card": lambda t: {"code": t["housing"].code},
     **{
         f"member-{name}": lambda t: {"pk": t["member"].pk}
-        for name in ("edit", "leave", "invite", "away", "links", "reminders")
+        for name in ("edit", "leave", "forget", "invite", "away", "links", "reminders")
     },
     **{f"channel-{name}": lambda t: {"pk": t["channel"].pk} for name in ("test", "switch", "remove")},
     **{f"message-{name}": lambda t: {"pk": t["message"].pk} for name in ("again", "drop")},

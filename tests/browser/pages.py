@@ -13,6 +13,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
+from api.models import ApiToken, Webhook
+from api.services import tokens
 from calendars.dav import passwords
 from calendars.incoming.records import Entry, Reading, reading_json
 from calendars.models import AppPassword, CalendarLink, OuterCalendar
@@ -49,7 +51,7 @@ from farm.services.demo import Planted
 from farm.services.reminders import own_channels
 
 #: Other faces, and the pages of a plan that was worked out, pictures and swaps: the demo farm has none.
-NOT_OURS = ("admin/", "healthz", "readyz", "^c/", "plan/<", "my/photo/<", "my/swaps/<")
+NOT_OURS = ("admin/", "api/v1/", "healthz", "readyz", "metrics", "^c/", "plan/<", "my/photo/<", "my/swaps/<")
 NO_PAGE = {301, 302, 303, 405}  # a redirect, or the address of a button: nothing to look at
 
 #: Pages that look otherwise to somebody who is not signed in.
@@ -86,6 +88,8 @@ NOUNS: dict[str, tuple[type, dict[str, Any]]] = {
     "waits": (WaitingTime, {}),
     "channels": (Channel, {}),
     "messages": (Delivery, {}),
+    "tokens": (ApiToken, {}),
+    "webhooks": (Webhook, {}),
 }
 
 
@@ -110,6 +114,8 @@ def addresses(demo: Planted) -> dict[str, str]:
     aways.add(demo.by, member_id=lina.pk, start=start, end=start + timedelta(days=3), note="at Grandma's")
     undelivered(demo)
     outer_calendar(demo, lina)
+    tokens.make(demo.by, label="Shed lamp", scopes=["read"], expires_at=demo.by.now + timedelta(days=90))
+    webhook(demo)
     return {
         name: reverse(name, kwargs={argument: example(demo, argument, route) for argument in arguments})
         for name, route, arguments in patterns()
@@ -182,6 +188,14 @@ def outer_calendar(demo: Planted, member: Member) -> None:
         next_at=demo.by.now,
         failed_at=demo.by.now,
         failure="unreachable",
+    )
+
+
+def webhook(demo: Planted) -> None:
+    """Give the demo an address that is told of its changes; it could not be added, because no such host is found."""
+    sealed = {name: sealing.seal("https://till.example/x") for name in ("sealed_address", "sealed_secret")}
+    Webhook.objects.create(
+        farm=demo.farm, label="Till", shown_address="https://till.example/…", created_at=demo.by.now, **sealed
     )
 
 

@@ -12,6 +12,8 @@ from calendars import services as calendars
 from farm.services import demo as demo_farm
 from tests.browser import pages
 
+APPS = ("farm", "calendars", "api")
+
 
 class Planting:
     """Keeps the rows of the planted demo, because each test leaves the database empty behind it."""
@@ -53,7 +55,7 @@ class Planting:
 
 def _parents_first() -> list[type[models.Model]]:
     """Return our models, each after those it points to: the database looks up whose farm a row's parents are on."""
-    waiting = [model for name in ("farm", "calendars") for model in apps.get_app_config(name).get_models()]
+    waiting = [model for name in APPS for model in apps.get_app_config(name).get_models()]
     found: list[type[models.Model]] = []
     while waiting:
         ready = [model for model in waiting if not _parents(model) & set(waiting)]

@@ -112,11 +112,11 @@ def until(holds: Callable[[], object], seconds: float = 120) -> None:
 
 
 @pytest.fixture(scope="module")
-def planted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def planted(migrated: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the farm, its broker empty but for one sweep."""
-    folder = tmp_path_factory.mktemp("planted")
+    folder = tmp_path_factory.mktemp("planted") / "data"
+    shutil.copytree(migrated, folder)
     found = Machine(folder)
-    found.manage("migrate", "--verbosity=0")
     found.shell(PLANT)
     shutil.rmtree(folder / "broker", ignore_errors=True)
     found.sweep()
@@ -222,6 +222,19 @@ def killed_again_and_again(machine: Machine, post: Post) -> None:
         machine.eleven_minutes_pass()
         machine.sweep()
     all_sent(machine)
+
+
+def test_swept_by_two_beats_and_worked_on_by_two_workers_everybody_gets_one(
+    machine: Machine, post: Post
+) -> None:
+    machine.sweep()
+    machine.sweep()
+    machine.work()
+    machine.work()
+    until(lambda: machine.states() == ["sent"] * len(PEOPLE) and not _jobs(machine))
+    time.sleep(1)
+    assert sorted(to for to, _subject in post.letters) == sorted(PEOPLE)
+    assert machine.ask("SELECT COUNT(*) FROM farm_notice") == [(len(PEOPLE),)]
 
 
 def test_killed_again_and_again_nothing_is_lost(machine: Machine, post: Post) -> None:

@@ -87,11 +87,11 @@ class Machine:
 
 
 @pytest.fixture(scope="module")
-def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def prepared(migrated: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the demo farm and one plan that waits for a worker, its job in the broker."""
-    folder = tmp_path_factory.mktemp("prepared")
+    folder = tmp_path_factory.mktemp("prepared") / "data"
+    shutil.copytree(migrated, folder)
     found = Machine(folder)
-    found.manage("migrate", "--verbosity=0")
     found.shell(PROPOSE)
     # Planting sends many jobs of its own, which would only keep the worker from the plan: its job was sent last.
     *others, _plan = sorted((folder / "broker" / "messages").glob("*.msg"))

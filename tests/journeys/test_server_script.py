@@ -168,7 +168,9 @@ def test_one_signal_ends_every_process_within_five_seconds(start, number):
     pids = server.members()
     assert len(pids) == 4
     assert f"Make your login and your farm: http://localhost:{server.port}/start/" in server.text()
-    assert server.get("/readyz") == {"database": "ok", "broker": "ok"}
+    ready = server.get("/readyz")
+    # The worker's first sign comes within a minute.
+    assert (ready.pop("worker") in ("ok", "unknown"), ready) == (True, {"database": "ok", "broker": "ok"})
     code, seconds = server.stop(number)
     assert (code, alive(pids)) == (0, [])
     assert seconds < 8  # five, and the time a busy machine takes to look

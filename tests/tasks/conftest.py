@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from tests.tasks.running import processes_on
+
 
 @pytest.fixture
 def spool():
@@ -32,3 +34,10 @@ def sent(spool):
         return found
 
     return read
+
+
+@pytest.fixture
+def machine(tmp_path):
+    """A function that starts a command on a data folder of its own, with `run` and `log` beside it."""
+    with processes_on(tmp_path) as start:
+        yield start

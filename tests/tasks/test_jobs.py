@@ -10,6 +10,7 @@ from farm.models import Farm, Invitation, Member
 from tasks import jobs, schedule
 
 OURS = [
+    "back_up",
     "clear_expired",
     "fetch_forecast",
     "fetch_forecasts",
@@ -24,9 +25,13 @@ OURS = [
     "refresh_rota",
     "remind_due",
     "remind_farm",
+    "remove_farm",
+    "remove_login",
     "roll_over",
     "roll_over_all",
+    "say_farewells",
     "send_waiting",
+    "sign_of_life",
     "solve_plan",
     "take_up_plans",
     "write_alerts",
@@ -53,11 +58,14 @@ def test_every_job_expires_retries_with_back_off_and_is_acknowledged_after_the_w
 def test_beat_starts_only_jobs_that_exist_and_that_need_no_id():
     started = [entry["task"] for entry in schedule.app.conf.beat_schedule.values()]
     assert sorted(started) == [
+        "back_up",
         "clear_expired",
         "fetch_forecasts",
         "read_outer_calendars",
         "remind_due",
         "roll_over_all",
+        "say_farewells",
+        "sign_of_life",
         "take_up_plans",
     ]
     assert set(started) <= set(current_app.tasks)

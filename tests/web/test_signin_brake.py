@@ -1,17 +1,23 @@
 """The brake on guessing: a forgotten password costs half a minute, a guesser hours, a family nothing."""
 
+import json
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
 import time_machine
+from django.core import signing
 from django.core.cache import cache
+from django.core.cache.backends.locmem import LocMemCache
+from django.test import override_settings
 from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from farm.web.signin import limits
+from farm.web.signin import devices, limits
 from farm.web.signin.forms import said_wait
-from farm.web.signin.limits import ADDRESS, EMAIL, PAIR, SIGN_UPS, Limit
+from farm.web.signin.limits import ADDRESS, EMAIL, PAIR, SIGN_UPS, Attempt, Limit
 from tests.conftest import NOON
 
 RIGHT, WRONG = "correct horse battery", "correct house battery"
@@ -105,15 +111,98 @@ def test_many_addresses_trying_one_e_mail_wait_a_minute_at_most(world, at):
     assert EMAIL.wait(10_000) == 60
 
 
-def test_the_admin_has_the_same_brake(world, client, at):
+def test_the_admin_has_no_door_that_the_brake_does_not_hold(world, client, at):
     for _ in range(5):
         attempt(client, WRONG)
-    answer = client.post(
-        reverse("admin:login"),
-        {"username": "ada@example.org", "password": RIGHT},
-        REMOTE_ADDR="192.0.2.1",
-    )
-    assert b"Wait 30 seconds" in answer.content
+    typed = {"username": "ada@example.org", "password": RIGHT}
+    answer = client.post(reverse("admin:login"), typed, REMOTE_ADDR="192.0.2.1", follow=True)
+    assert answer.redirect_chain == [("/login/?next=%2Fadmin%2F", 302)]
+    assert "_auth_user_id" not in client.session
+
+
+def guess_from_everywhere(tries=260, email="ada@example.org"):
+    """Guess from many addresses, from each once; return the last wait."""
+    return [limits.sign_in(email, f"198.51.{n // 250}.{n % 250}", NOON).take() for n in range(tries)][-1]
+
+
+def test_a_browser_that_signed_in_before_is_not_held_up_by_guessers_elsewhere(world, client, at):
+    attempt(client, RIGHT)
+    client.post(reverse("logout"))
+    assert guess_from_everywhere() > 0
+    assert b"Wait" in attempt(type(client)(), RIGHT).content
+    assert attempt(client, RIGHT).status_code == 302
+
+
+def test_nor_by_somebody_at_its_own_address(world, client, at):
+    attempt(client, RIGHT)
+    client.post(reverse("logout"))
+    for n in range(60):
+        limits.sign_in(f"p{n}@example.org", "192.0.2.1", NOON).take()
+    assert attempt(client, RIGHT).status_code == 302
+
+
+def test_a_known_browser_is_braked_by_its_own_wrong_tries(world, client, at):
+    attempt(client, RIGHT)
+    client.post(reverse("logout"))
+    for _ in range(5):
+        attempt(client, WRONG)
+    assert b"Wait 30 seconds" in attempt(client, RIGHT, address="198.51.100.7").content
+
+
+def test_a_browser_known_for_one_login_guesses_at_another_like_any(world, client, at):
+    world.add_member("Bo", "helper")
+    attempt(client, "pw", email=f"bo.{world.farm.pk}@example.org")
+    client.post(reverse("logout"))
+    assert guess_from_everywhere() > 0
+    assert b"Wait" in attempt(client, RIGHT).content
+
+
+def test_a_forged_mark_makes_no_browser_known(world, client, at):
+    client.cookies[devices.COOKIE] = signing.dumps({"browser": "x", "logins": []}, salt="other")
+    assert guess_from_everywhere() > 0
+    assert b"Wait" in attempt(client, RIGHT).content
+
+
+def test_the_mark_of_a_known_browser_names_nobody_and_is_out_of_scripts_reach(world, client, at):
+    attempt(client, RIGHT)
+    cookie = client.cookies[devices.COOKIE]
+    assert "ada" not in json.dumps(signing.loads(cookie.value, salt=devices.SALT))
+    assert (cookie["httponly"], cookie["samesite"]) == (True, "Lax")
+
+
+class Slow(LocMemCache):
+    """A cache that is far away: the first question of each of 20 threads is answered when all have asked."""
+
+    gate = threading.Barrier(20)
+    asked = threading.local()
+
+    def get(self, *args, **kwargs):
+        found = super().get(*args, **kwargs)
+        if not getattr(self.asked, "once", threading.current_thread() is threading.main_thread()):
+            self.asked.once = True
+            self.gate.wait(timeout=20)
+        return found
+
+
+@override_settings(CACHES={"default": {"BACKEND": f"{__name__}.Slow", "LOCATION": "slow"}})
+def test_many_at_once_gain_nothing(at):
+    """All ask whether there is a wait before any was counted."""
+
+    def guess(_n):
+        return Attempt([(PAIR, "ada 192.0.2.1")], NOON).take()
+
+    cache.clear()
+    with ThreadPoolExecutor(20) as pool:
+        waits = list(pool.map(guess, range(20)))
+    assert waits.count(0) == 5
+
+
+def test_guesses_at_a_thousand_e_mails_do_not_make_the_brake_forget_one(world, client, at):
+    for _ in range(5):
+        attempt(client, WRONG)
+    for n in range(1000):
+        limits.sign_in(f"p{n}@example.org", f"203.0.{n // 250}.{n % 250}", NOON).take()
+    assert b"Wait 30 seconds" in attempt(client, RIGHT).content
 
 
 def test_neither_address_nor_e_mail_stands_in_the_cache_readably(at):
@@ -144,12 +233,14 @@ def test_however_they_are_spaced_guesses_within_an_hour_stay_few(seconds):
     """Doubling waits: 5 free, then 30 + 60 + … + 900 s fill the hour within 12."""
     cache.clear()
     now, made = NOON, 0
-    for pause in seconds * 3:
-        if limits.sign_in("ada@example.org", "192.0.2.1", now).take() == 0:
-            made += 1
-        now += timedelta(seconds=pause)
-        if now > NOON + timedelta(seconds=3000):
-            break
+    with time_machine.travel(NOON, tick=False) as clock:
+        for pause in seconds * 3:
+            clock.move_to(now)
+            if limits.sign_in("ada@example.org", "192.0.2.1", now).take() == 0:
+                made += 1
+            now += timedelta(seconds=pause)
+            if now > NOON + timedelta(seconds=3000):
+                break
     assert made <= 12
 
 

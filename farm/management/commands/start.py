@@ -1,4 +1,7 @@
-"""`manage.py start`: everything on one machine from one command, which is what `script/server` calls."""
+"""`manage.py start`: everything on one machine from one command, which is what `script/server` calls.
+
+`--only` is one of its processes, for those who run them apart (see "Running it for many" in DEVELOPERS.md).
+"""
 
 from __future__ import annotations
 
@@ -19,26 +22,37 @@ from farm.management import ground
 from farm.management.supervisor import Supervisor
 from farm.models import Farm, Login
 
+#: What a process may take beyond FEATHERDAYS_STOP_SECONDS before it is killed. Project default (judgement)
+SPARE_SECONDS = 1.0
+
 
 class Command(BaseCommand):
-    """Prepares the data folder, then runs the pages, a worker and beat until Ctrl-C."""
+    """Prepares the data folder, then runs the pages, a worker and beat until Ctrl-C; or becomes one of them."""
 
     help = "Run the pages, the worker and the scheduler on this machine; Ctrl-C stops all."
     requires_system_checks = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """Take --empty."""
+        """Take --empty or --only."""
         parser.add_argument("--empty", action="store_true", help="do not load the demo farm on the first run")
+        parser.add_argument(
+            "--only", choices=list(processes()), help="become this one process; prepare nothing before"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run until stopped; exit code 1 when a process would not stay up."""
         data = Path(settings.DATA)
         os.umask(0o077)  # whatever is made from here on is its owner's alone
+        if options["only"]:
+            ground.among(data)
+            command = processes()[options["only"]]
+            os.execve(command[0], command, variables(data))
         with ground.alone(data):
             ground.port_is_free(settings.BIND, settings.PORT)
             self.prepare(data, demo=not options["empty"])
-            env = os.environ | {"FEATHERDAYS_DATA": str(data), "DJANGO_SETTINGS_MODULE": "farm.settings"}
-            supervisor = Supervisor(processes(), env, self.say)
+            supervisor = Supervisor(
+                processes(), variables(data), self.say, grace=settings.STOP_SECONDS + SPARE_SECONDS
+            )
             code = supervisor.run(tick=once(answers, lambda: self.welcome(data)))
         self.say("Stopped. Everything is kept in " + str(data))
         if code:
@@ -75,43 +89,28 @@ class Command(BaseCommand):
         self.stdout.flush()
 
 
+def variables(data: Path) -> dict[str, str]:
+    """Return the environment of the processes."""
+    return os.environ | {"FEATHERDAYS_DATA": str(data), "DJANGO_SETTINGS_MODULE": "farm.settings"}
+
+
 def processes() -> dict[str, list[str]]:
     """Return the command line of each process; one worker and one beat for the machine."""
-    host = f"[{settings.BIND}]" if ":" in settings.BIND else settings.BIND
-    web = ["waitress", f"--listen={host}:{settings.PORT}", f"--threads={settings.THREADS}", *proxy()]
-    celery = ["celery", "--quiet", "-A", "tasks.app"]
-    worker = [
-        *celery,
-        "worker",
-        "--pool=threads",
-        "--without-gossip",
-        "--without-mingle",
-        "--without-heartbeat",
-    ]
     python = [sys.executable, "-m"]
+    celery = [*python, "celery", "--quiet", "-A", "tasks.app"]
+    quiet = ["--without-gossip", "--without-mingle", "--without-heartbeat"]
     return {
-        "web": [*python, *web, "farm.wsgi:application"],
-        "worker": [*python, *worker, "--loglevel=WARNING"],
-        "beat": [*python, *celery, "beat", "--loglevel=WARNING", "--pidfile="],
+        "web": [*python, "farm.management.serve"],
+        "worker": [*celery, "worker", "--pool=threads", *quiet, "--loglevel=WARNING"],
+        "beat": [*celery, "beat", "--loglevel=WARNING", "--pidfile="],
     }
 
 
-def proxy() -> list[str]:
-    """Return the options that believe a proxy about scheme and client, from its address alone."""
-    if not settings.PROXY:
-        return []
-    headers = "x-forwarded-proto x-forwarded-for"
-    return [
-        f"--trusted-proxy={settings.PROXY}",
-        f"--trusted-proxy-headers={headers}",
-        "--trusted-proxy-count=1",
-    ]
-
-
-def answers() -> bool:
-    """Tell whether the pages answer."""
+def answers(port: int | None = None) -> bool:
+    """Tell whether the pages answer, on the port of the settings when none is named."""
     host = {"0.0.0.0": "127.0.0.1", "::": "[::1]"}.get(settings.BIND, settings.BIND)
-    request = urllib.request.Request(f"http://{host}:{settings.PORT}/healthz", headers={"Host": "localhost"})
+    address = f"http://{host}:{port or settings.PORT}/healthz"
+    request = urllib.request.Request(address, headers={"Host": "localhost"})
     try:
         with urllib.request.urlopen(request, timeout=1) as reply:
             return bool(reply.status == 200)

@@ -29,11 +29,16 @@ def may_be_missing(field: models.Field) -> bool:
 
 
 def snapshot(name: str, said: Mapping[str, Any] | None) -> dict[str, Any] | None:
-    """Return a row as the history keeps it without what stays behind; {} for a kind that stays behind whole."""
+    """Return a row as the history keeps it without what stays behind; {} for a kind that stays behind whole.
+
+    Raises TypeError for what is no row.
+    """
     if said is None:
         return None
     if name not in shape.exported():
         return {}
+    if not isinstance(said, Mapping):
+        raise TypeError("no record")
     return dict(said) | {
         column: empty(field) for column, field in shape.left_behind(name).items() if column in said
     }

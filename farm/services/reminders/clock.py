@@ -12,6 +12,8 @@ from farm.models.notice import DeliveryState
 #: A worker that says nothing of a message for so long has died over it. Project default (judgement); far longer than
 #: any sending may take.
 LOST_AFTER = timedelta(minutes=10)
+#: A farm is looked at once a day at least, also when nobody there is to be told anything.
+LOOK_AGAIN = timedelta(days=1)
 
 
 def soon(farm_id: int, at: datetime) -> None:
@@ -30,16 +32,22 @@ def set_next(farm: Farm, at: datetime) -> None:
 
 
 def to_look_at(now: datetime) -> list[int]:
-    """Return the farms that are due, the longest waiting first, and those with channels that have no clock yet."""
-    due = ReminderClock.objects.filter(next_at__lte=now).order_by("next_at", "pk")
+    """Return the open farms that are due, the longest waiting first, and those with channels that have no clock yet.
+
+    Due is also what waits for longer than anything may: the machine's clock was ahead when that was set.
+    """
+    due = ReminderClock.objects.filter(
+        Q(next_at__lte=now) | Q(next_at__gt=now + LOOK_AGAIN), farm__closing_on__isnull=True
+    ).order_by("next_at", "pk")
     known = ReminderClock.objects.values("farm_id")
-    new = Channel.objects.filter(on=True).exclude(farm_id__in=known).order_by("farm_id")
+    new = Channel.objects.filter(on=True, farm__closing_on__isnull=True)
+    new = new.exclude(farm_id__in=known).order_by("farm_id")
     return [*due.values_list("farm_id", flat=True), *new.values_list("farm_id", flat=True).distinct()]
 
 
 def to_send(now: datetime) -> list[int]:
-    """Return the farms with messages to send, or messages whose worker died."""
-    rows = Delivery.objects.filter(sendable(now)).order_by("farm_id")
+    """Return the open farms with messages to send, or messages whose worker died."""
+    rows = Delivery.objects.filter(sendable(now), farm__closing_on__isnull=True).order_by("farm_id")
     return list(rows.values_list("farm_id", flat=True).distinct())
 
 

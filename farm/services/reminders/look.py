@@ -19,8 +19,6 @@ from farm.services.reminders.moments import Moment, due, moments, next_after
 
 #: What fell due longer ago while nobody looked is not even made. Project default (judgement).
 LOOK_BACK = timedelta(hours=24)
-#: A farm is looked at once a day at least, also when nobody there is to be told anything.
-LOOK_AGAIN = timedelta(days=1)
 _DAY = timedelta(days=1)
 
 
@@ -34,7 +32,7 @@ def look(*, farm_id: int, now: datetime) -> datetime:
         now_due = due(found, _since(farm, now), now)
         making.make(farm, letters(farm, readers, now_due, now), now)
         gathered = changes.close(farm, readers, now)
-        again = min(filter(None, (next_after(found, now), gathered, now + LOOK_AGAIN)))
+        again = min(filter(None, (next_after(found, now), gathered, now + clock.LOOK_AGAIN)))
         clock.set_next(farm, again)
     return again
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from farm.models import Batch
 from farm.queries import nights, occupancy, plans
@@ -13,6 +14,7 @@ from farm.web.board.choice import WEEKS, choose
 from farm.web.board.drawing import draw
 
 
+@require_safe
 @farm_page()
 def board(request: FarmRequest) -> HttpResponse:
     """Show how full each housing is on each day, and what does not fit."""

@@ -10,10 +10,10 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from farm.husbandry.feeding import shelf
-from farm.models import Feed, FeedEntry
+from farm.models import Feed
 from farm.phrase import Phrase
 from farm.queries import feed as read
-from farm.queries import feed_shopping, feed_store, lookup, tally
+from farm.queries import feed_shopping, feed_store, lookup
 from farm.queries.feed import Sheet
 from farm.trade import species
 from farm.trade.cautions import cautions
@@ -22,21 +22,6 @@ from farm.web.feed import stock
 
 _LIST_DAYS = 28  # what is bought in one go; project default (judgement)
 _CAUTIONS = ("medicated", "ionophore", "drugs")
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line of the ledger. kg: without its sign; after_kg: what was unopened after it; struck: taken back."""
-
-    entry: FeedEntry
-    kg: float
-    after_kg: float
-    struck: bool
-
-    @property
-    def price(self) -> float | None:
-        """Return its price in money."""
-        return None if self.entry.price_cents is None else self.entry.price_cents / 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +65,7 @@ def page(request: FarmRequest, pk: int) -> HttpResponse:
         "names": [species.species()[name].name for name in shown.row.feed.species],
         "today": visit.by.today,
         "ages": _ages(shown, sheet),
-        "ledger": _ledger(list(shown.row.entries)),
+        "ledger": feed_store.ledger(list(shown.row.entries)),
         "buying": [each for each in feed_shopping.listed(sheet, _LIST_DAYS) if each.row.feed.pk == pk],
         "cautions": [cautions()[key] for key in _CAUTIONS] if shown.row.feed.medicated else [],
         "key": secrets.token_urlsafe(12),
@@ -110,17 +95,3 @@ def _ages(shown: stock.Stock, sheet: Sheet) -> list[Age]:
         )
         for heap in shown.row.heaps
     ]
-
-
-def _ledger(entries: list[FeedEntry]) -> list[Line]:
-    """Return the lines, newest first, each with what was unopened after it."""
-    standing = {entry.pk for entry in tally.standing(entries)}
-    total, found = 0, []
-    for entry in entries:
-        total += entry.grams
-        found.append(
-            Line(
-                entry, abs(entry.grams) / feed_store.GRAMS, total / feed_store.GRAMS, entry.pk not in standing
-            )
-        )
-    return found[::-1]

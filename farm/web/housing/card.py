@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
 from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
 
 from farm.errors import NotFound
 from farm.models import Housing
@@ -23,6 +24,7 @@ from farm.web.housing.forms import SEEN_FORMS
 _AHEAD_DAYS = 60
 
 
+@require_safe
 @farm_page()
 def opened(request: FarmRequest, code: str) -> HttpResponse:
     """Show the housing whose card was scanned, with what one does standing before it.
@@ -49,6 +51,7 @@ def opened(request: FarmRequest, code: str) -> HttpResponse:
     return render(request, "web/housing/card.html", context)
 
 
+@require_safe
 @farm_page()
 def printed(request: FarmRequest, pk: int) -> HttpResponse:
     """Show the card to print and hang at the door: its name, its rules and its QR code."""

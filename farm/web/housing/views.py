@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from farm.husbandry.advice.warmth import Advice
 from farm.models import Batch, Housing, Observation
@@ -34,6 +35,7 @@ _AHEAD_DAYS = 26 * 7  # how far a free day is looked for
 _LATEST = 20  # observations shown
 
 
+@require_safe
 @farm_page()
 def listing(request: FarmRequest) -> HttpResponse:
     """Show every housing with its room used today, who lives there and the next day it is free."""
@@ -43,6 +45,7 @@ def listing(request: FarmRequest) -> HttpResponse:
     return render(request, "web/housing/housing.html", {"rooms": found, "today": today})
 
 
+@require_safe
 @farm_page()
 def page(request: FarmRequest, pk: int) -> HttpResponse:
     """Show one housing: its row of the board, who lives there, its stays, and what was seen in it."""

@@ -19,7 +19,7 @@ from django.utils.translation import ngettext
 
 from farm.models.farm import Units
 from farm.web import clock
-from farm.web.signin import limits
+from farm.web.signin import devices, limits
 from farm.web.zones import ZoneField
 
 EMAIL_INPUT = {"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
@@ -34,7 +34,7 @@ def said_wait(seconds: int) -> str:
 
 
 class Braked(AuthenticationForm):
-    """Django's own sign-in form behind the brake on guessing; the admin's uses it too."""
+    """Django's own sign-in form behind the brake on guessing."""
 
     def clean(self) -> dict[str, Any]:
         """Count the attempt, then look at the password. While there is a wait, a right one is not looked at."""
@@ -42,7 +42,7 @@ class Braked(AuthenticationForm):
         if not email or not password:
             return self.cleaned_data
         address = self.request.META.get("REMOTE_ADDR", "") if self.request else ""
-        attempt = limits.sign_in(email, address, clock.now())
+        attempt = limits.sign_in(email, address, clock.now(), devices.known(self.request, email))
         if wait := attempt.take():
             raise ValidationError(
                 _(

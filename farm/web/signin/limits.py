@@ -1,7 +1,7 @@
 """A brake on guessing: the more wrong tries, the longer the wait, never for long and never for the whole family.
 
-Kept in Django's cache, so a restart forgets it. Attempts are counted before the password is looked at: many at once
-gain nothing. All numbers are project default (judgement).
+Kept in Django's cache, so a restart forgets it unless that is Redis. Attempts are counted before the password is looked
+at: many at once gain nothing. All numbers are project default (judgement).
 """
 
 from __future__ import annotations
@@ -58,10 +58,14 @@ class Attempt:
         waits = [self._left(limit, value) for limit, value in self.counted]
         if any(waits):
             return max(waits)
-        for limit, value in self.counted:
-            if wait := limit.wait(count(_key(limit, value, "count"), WINDOW_SECONDS)):
-                cache.set(_key(limit, value, "until"), self.now.timestamp() + wait, wait)
-        return 0
+        return max(self._count(limit, value) for limit, value in self.counted)
+
+    def _count(self, limit: Limit, value: str) -> int:
+        wait = limit.wait(count(_key(limit, value, "count"), WINDOW_SECONDS))
+        # Whoever begins the wait was still let through; of many at once that is one.
+        if not wait or cache.add(_key(limit, value, "until"), self.now.timestamp() + wait, wait):
+            return 0
+        return max(1, self._left(limit, value))
 
     def give_back(self) -> None:
         """Uncount an attempt that was right: a busy household behind one address is not braked for signing in."""
@@ -77,9 +81,14 @@ class Attempt:
         return max(0, round(until - self.now.timestamp() + 0.5))
 
 
-def sign_in(email: str, address: str, now: datetime) -> Attempt:
-    """Return the attempt to sign in as `email` (whatever its case) from `address`."""
+def sign_in(email: str, address: str, now: datetime, browser: str = "") -> Attempt:
+    """Return the attempt to sign in as `email` (whatever its case) from `address`.
+
+    browser: of one that has signed in as `email` before (see `devices`); its tries are counted by themselves.
+    """
     email = email.strip().casefold()
+    if browser:
+        return Attempt([(PAIR, f"{email} browser {browser}")], now)
     return Attempt([(PAIR, f"{email} {address}"), (ADDRESS, address), (EMAIL, email)], now)
 
 

@@ -8,13 +8,16 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import views as auth
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.urls import reverse_lazy
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
 
+from farm.services import second_step
 from farm.web import clock, mail
 from farm.web.access import open_page
-from farm.web.signin import limits
+from farm.web.second_step import gate
+from farm.web.signin import devices, limits
 from farm.web.signin.forms import ChangePasswordForm, LetterForm, NewPasswordForm, SignInForm
 
 
@@ -28,6 +31,14 @@ class SignIn(auth.LoginView):
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         """Say whether strangers may start a farm here."""
         return super().get_context_data(**kwargs) | {"may_sign_up": may_sign_up()}
+
+    def form_valid(self, form: Any) -> HttpResponse:
+        """Let in who owes no code; the others are asked for it before anything is open to them."""
+        login = form.get_user()
+        if login.second_step_at is not None:
+            gate.begin_half(self.request, login, to=self.get_success_url(), now=clock.now())
+            return redirect("login-code")
+        return devices.remember(self.request, super().form_valid(form), login)
 
 
 class AskForLetter(auth.PasswordResetView):
@@ -69,7 +80,8 @@ class NewPassword(auth.PasswordResetConfirmView):
     def form_valid(self, form: Any) -> HttpResponse:
         """Save it and lift the wait of whoever had forgotten it; the next page is the sign-in."""
         assert self.user is not None, "the link was good"
-        limits.sign_in(self.user.email, caller(self.request), clock.now()).give_back()
+        for browser in {"", devices.known(self.request, self.user.email)}:
+            limits.sign_in(self.user.email, caller(self.request), clock.now(), browser).give_back()
         messages.success(self.request, _("Your new password is saved. Sign in with it."))
         return super().form_valid(form)
 
@@ -83,7 +95,8 @@ class ChangePassword(auth.PasswordChangeView):
     success_url = reverse_lazy("settings")
 
     def form_valid(self, form: Any) -> HttpResponse:
-        """Save it and say so."""
+        """Save it and say so. Whoever tried codes with the old one is shut out, so their wrong ones count no more."""
+        second_step.lift_wait(form.user)
         messages.success(self.request, _("Your new password is saved. Other devices are signed out."))
         return super().form_valid(form)
 

@@ -1,0 +1,1 @@
+"""A farm leaves as one file, and comes back from it."""

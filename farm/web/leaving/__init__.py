@@ -1,0 +1,1 @@
+"""Leaving for good: closing a farm, forgetting a member, giving up a login."""

@@ -1,0 +1,1 @@
+"""SQLite on a disk that takes its time: see base.py."""
