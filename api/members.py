@@ -131,7 +131,7 @@ def change_member(request: ApiRequest, member_id: Id, change: MemberChange) -> d
 
 
 @router.post("/{member_id}/invitation/", response=InvitationOut)
-@needs(Role.KEEPER, Scope.PEOPLE)
+@needs(Role.KEEPER, Scope.PEOPLE, outward=True)
 def invite_member(request: ApiRequest, member_id: Id, new: NewInvitation) -> dict[str, Any]:
     """Make the address that gives a member a login, once; an older one stops working."""
     secret = members.invite(request.caller.by, member_id=member_id, email=new.email)

@@ -144,7 +144,7 @@ def read(
 
 def _in_time(at: str, asked: In, today: date) -> None:
     day = getattr(asked, "day", None)
-    if False and not today <= day <= asking.last_day(today):
+    if day is not None and not today <= day <= asking.last_day(today):
         raise BadInput.at(f"{at}/day", _("Choose a day from today to a year ahead."))
 
 

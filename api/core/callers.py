@@ -60,7 +60,17 @@ class ApiRequest(HttpRequest):
 
 
 def of(request: HttpRequest) -> Caller:
-    """Return who asks. Raises AuthenticationError for nobody, NotAllowed for a session without its CSRF token."""
+    """Return who asks.
+
+    Raises AuthenticationError for nobody, NotAllowed for a session without its CSRF token and for a closed farm.
+    """
+    caller = _found(request)
+    if caller.farm.closing_on is not None:
+        raise NotAllowed(_("This farm is closed. A keeper can open it again on its page."))
+    return caller
+
+
+def _found(request: HttpRequest) -> Caller:
     kind, _space, secret = request.headers.get("Authorization", "").partition(" ")
     if kind:
         return _by_token(secret.strip()) if kind.lower() == "bearer" else _nobody()
@@ -74,7 +84,8 @@ def _by_token(secret: str) -> Caller:
     token = (
         ApiToken.objects.select_related("member__farm", "member__login", "farm")
         .filter(token_sha256=token_hash(secret), revoked_at__isnull=True, expires_at__gt=now)
-        .filter(member__left_on__isnull=True, member__login__is_active=True)
+        .filter(member__left_on__isnull=True)
+        .filter(member__login__is_active=True, member__login__leaving_at__isnull=True)
         .first()
     )
     if token is None:

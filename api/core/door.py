@@ -18,10 +18,13 @@ View = Callable[..., Any]
 OnError = Callable[[HttpRequest, Exception], HttpResponse]
 
 
-def needs(role: str, scope: str, *, versioned: bool = False) -> Callable[[View], View]:
+def needs(
+    role: str, scope: str, *, versioned: bool = False, outward: bool = False
+) -> Callable[[View], View]:
     """Let in members of at least `role`, and of tokens only those with `scope`. Stands under the router's decorator.
 
-    versioned: the view asks `versions.expected` for If-Match; the schema then says so.
+    versioned: the view asks `versions.expected` for If-Match; the schema then says so. outward: the view sends something
+    out and waits for it, which must not happen inside a transaction; it takes no Idempotency-Key.
     """
 
     def wrap(view: View) -> View:
@@ -32,7 +35,8 @@ def needs(role: str, scope: str, *, versioned: bool = False) -> Callable[[View],
 
         let_in.__signature__ = _resolved(view)  # type: ignore[attr-defined]
         # Read by the schema and the isolation sweep.
-        let_in.api_role, let_in.api_scope, let_in.api_versioned = role, scope, versioned  # type: ignore[attr-defined]
+        let_in.api_role, let_in.api_scope = role, scope  # type: ignore[attr-defined]
+        let_in.api_versioned, let_in.api_outward = versioned, outward  # type: ignore[attr-defined]
         return let_in
 
     return wrap
@@ -52,10 +56,12 @@ def through(on_error: OnError) -> Callable[[View], View]:
     """Return the decorator of every operation."""
 
     def wrap(run: View) -> View:
+        outward = run.__self__.view_func.api_outward  # type: ignore[attr-defined]  # `run` is an operation's
+
         @wraps(run)
         def inner(request: ApiRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             try:
-                return _pass(request, lambda: run(request, *args, **kwargs))
+                return _pass(request, lambda: run(request, *args, **kwargs), once=not outward)
             except Exception as error:
                 return on_error(request, error)
 
@@ -64,7 +70,7 @@ def through(on_error: OnError) -> Callable[[View], View]:
     return wrap
 
 
-def _pass(request: ApiRequest, run: Callable[[], HttpResponseBase]) -> HttpResponseBase:
+def _pass(request: ApiRequest, run: Callable[[], HttpResponseBase], *, once: bool) -> HttpResponseBase:
     request.caller = caller = callers.of(request)
     request.shown_version, request.location = None, ""
     throttle.spend(caller)
@@ -78,7 +84,7 @@ def _pass(request: ApiRequest, run: Callable[[], HttpResponseBase]) -> HttpRespo
         return versions.tagged(request, reply)
 
     with callers.clock_of(caller):
-        reply = keys.once(request, answered)
+        reply = keys.once(request, answered) if once else answered()
     reply["Vary"] = "Authorization, Cookie"
     return reply
 

@@ -77,7 +77,7 @@ def _needed(api: NinjaAPI) -> dict[str, Any]:
 def _complete(method: str, operation: dict[str, Any], view: Any) -> None:
     kinds = [*_ALWAYS, *(_WRITES if method != "get" else ())]
     parameters = operation.setdefault("parameters", [])
-    if method == "post":
+    if method == "post" and not view.api_outward:
         parameters.append(_header(keys.HEADER, "Sent twice under one key, a write is done once.", False))
     if method in ("patch", "put", "delete") and view.api_versioned:
         parameters.append(_header("If-Match", "The ETag of the record as you know it, or *.", False))

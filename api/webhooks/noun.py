@@ -114,7 +114,7 @@ def remove_webhook(request: ApiRequest, webhook_id: Id) -> Status:
 
 
 @router.post("/{webhook_id}/try/", response=Tried)
-@needs(Role.KEEPER, Scope.PEOPLE)
+@needs(Role.KEEPER, Scope.PEOPLE, outward=True)
 def try_webhook(request: ApiRequest, webhook_id: Id) -> dict[str, Any]:
     """Send a message that says nothing, of type `webhook.try`, and say how it was taken."""
     trouble = webhooks.try_out(request.caller.by, webhook_id=webhook_id, at=clock.now())

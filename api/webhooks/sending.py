@@ -36,14 +36,14 @@ LOST_AFTER = timedelta(minutes=30)  # well above AT_ONCE times SECONDS for one t
 
 def send(*, farm_id: int, now: Clock, ask: Ask | None = None) -> int:
     """Tell a farm's webhooks what they do not know yet and return how many messages were taken."""
-    rows = Webhook.objects.filter(_ready(now()), farm_id=farm_id, active=True)
+    rows = Webhook.objects.filter(_ready(now()), farm_id=farm_id, active=True, farm__closing_on__isnull=True)
     return sum(_told(pk, now, ask or _ask) for pk in list(rows.values_list("pk", flat=True)))
 
 
 def due(*, now: datetime) -> list[int]:
     """Return the farms with a webhook that has news waiting and may be told now: after failures, or a lost job."""
     news = HistoryEntry.objects.filter(farm_id=OuterRef("farm_id"), pk__gt=OuterRef("sent_upto"))
-    rows = Webhook.objects.filter(_ready(now), Exists(news), active=True)
+    rows = Webhook.objects.filter(_ready(now), Exists(news), active=True, farm__closing_on__isnull=True)
     return sorted(set(rows.values_list("farm_id", flat=True)))
 
 

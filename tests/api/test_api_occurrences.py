@@ -84,6 +84,18 @@ def test_the_same_key_gets_the_same_answer_and_ticks_once(world: World, program:
     assert ChoreMark.objects.count() == 1
 
 
+def test_a_key_stands_for_its_first_tick_whatever_is_sent_with_it_later(world: World, program: Program):
+    batch = world.add_batch("Wrens", age=13, housing="Brooder 1")
+    step = next(one for one in listed(program, "from=2026-05-02&to=2026-05-09") if one["kind"] == "step")
+    program.post("/occurrences/tick/", named([step]) | {"key": "1"})
+    batches.change(world.by, batch_id=batch.pk, expected_version=None, hatch_day=day(-40))
+
+    for sent in (named([step]), own(world)):
+        shown = program.post("/occurrences/tick/", sent | {"key": "1"}).json()
+        assert (shown["source"], shown["kind"], shown["mark"]["member"]) == (step["source"], "gone", "Ada")
+    assert ChoreMark.objects.count() == 1
+
+
 def test_another_members_same_key_is_another_key(world: World, program: Program):
     world.add_batch("Wrens", housing="Brooder 1")
     hal = Program(world.add_member("Hal", "helper"))

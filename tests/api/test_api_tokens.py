@@ -13,6 +13,7 @@ from api.models import ApiToken, Scope
 from api.services import tokens
 from farm.errors import BadInput, NotAllowed, NotFound
 from farm.models import Batch, Change
+from farm.services.farewell import farms as farewell
 from tests.api.api_world import Program
 from tests.api.test_api_batches import NEW
 from tests.conftest import NOON, World
@@ -149,3 +150,18 @@ def test_too_many_requests_of_one_program_hold_up_no_other(world: World, program
 def test_the_day_a_token_was_used_is_noted(world: World, program: Program):
     program.get("/batches/")
     assert ApiToken.objects.get().last_used_on == world.by.today
+
+
+def test_a_closed_farm_answers_no_program_until_it_is_opened_again(world: World, program: Program):
+    farewell.close(world.by, name="Hollow Farm")
+    reply = program.get("/batches/")
+    assert (reply.status_code, "closed" in reply.json()["detail"]) == (403, True)
+
+    farewell.keep(world.by)
+    assert program.get("/batches/").status_code == 200
+
+
+def test_the_tokens_of_a_login_that_is_given_up_rest(world: World, program: Program):
+    world.by.login.leaving_at = NOON + timedelta(days=14)
+    world.by.login.save()
+    assert program.get("/batches/").status_code == 401

@@ -15,6 +15,7 @@ from api.webhooks import sending
 from farm.errors import BadInput, Stale
 from farm.models import Change, HistoryEntry
 from farm.services.channels import fetching
+from farm.services.farewell import farms as farewell
 from tests.conftest import NOON, World
 
 ADDRESS = "https://93.184.215.14/hook?key=hush"
@@ -225,3 +226,13 @@ def test_the_api_adds_changes_and_removes_webhooks(world: World, program):
     assert program.delete(path).status_code == 428
     assert program.delete(path, seen=program.get(path)).status_code == 204
     assert not Webhook.objects.exists()
+
+
+def test_a_closed_farms_webhook_rests_and_is_told_later(world: World, receiver: Receiver):
+    added(world)
+    farewell.close(world.by, name="Hollow Farm")
+    assert send(world, receiver) == 0
+    assert sending.due(now=NOON) == []
+
+    farewell.keep(world.by)
+    assert send(world, receiver) == 3

@@ -26,7 +26,7 @@ from farm.models import (
 )
 from farm.models.history import Face
 from farm.queries.archives import shape
-from farm.services import archives, batches, history, members, programmes, rota, suppliers, weather
+from farm.services import archives, batches, chores, history, members, programmes, rota, suppliers, weather
 from farm.services.archives.opening import Archive
 from farm.services.archives.reading import read
 from farm.services.archives.renumbering import Renumbering
@@ -85,6 +85,14 @@ def everything(world: World) -> World:
     rota.refresh(farm_id=world.farm.pk, now=NOON)
     world.farm.refresh_from_db()
     return world
+
+
+def small(world: World) -> bytes:
+    """Return the archive of a farm with a batch, a tick and its picture."""
+    world.add_batch("Browns", housing="Brooder 1")
+    mark = chores.mark(world.by, source="room:1/look", due=TODAY, round="morning", title="Look")
+    MarkPhoto.objects.create(farm=world.farm, mark=mark, jpeg=picture(32, 32), at=world.by.now)
+    return taken(world)
 
 
 def taken(world: World) -> bytes:

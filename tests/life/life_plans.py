@@ -1,11 +1,13 @@
-"""The part of a random life that is about plans, orders and the keeper's own chores."""
+"""The part of a random life that is about plans, orders, ticks and the keeper's own chores."""
 
 from __future__ import annotations
 
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
-from farm.services import fillings, orders, own_chores, plans
+from farm.planning.window import Window
+from farm.queries import agenda
+from farm.services import chores, fillings, orders, own_chores, plans
 from farm.services.orders import NewLine, NewOrder
 from tests.life.life_world import FREE, Lived
 
@@ -129,3 +131,22 @@ class Planned(Lived):
             return [*self.model.gives("own", key, (title, True)), *self.model.gives("own", row.pk, now)]
 
         self.do(lambda: own_chores.change(self.by, chore_id=key, **FREE, **fields), effects)
+
+    @rule(which=st.integers(0, 30), state=st.sampled_from(["done", "skipped"]), offset=st.integers(-1, 2))
+    def tick(self, which, state, offset):
+        day = self.day(offset)
+        items = agenda.for_farm(self.world.farm, Window(day, 1), self.by.today)
+        if items:
+            source, due, part = key = items[which % len(items)].occurrence
+            asked = {"source": source, "due": due, "round": part, "state": state, "title": "x"}
+            said = self.model.tables["mark"].get(key, state)  # the first mark stands
+            self.do(lambda: chores.mark(self.by, **asked), lambda _mark: self.model.gives("mark", key, said))
+
+    @precondition(lambda self: self.model.tables["mark"])
+    @rule(which=WHICH)
+    def untick(self, which):
+        source, due, part = key = self.pick("mark", which)
+        self.do(
+            lambda: chores.unmark(self.by, source=source, due=due, round=part),
+            lambda _none: self.model.gives("mark", key, None),
+        )

@@ -13,9 +13,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import invariant, precondition, rule, run_state_machine_as_test
 
 from farm.models import HistoryEntry, Stay
-from farm.planning.window import Window
-from farm.queries import agenda
-from farm.services import batches, chores, counts, history, housings, stays, upkeep
+from farm.services import batches, counts, history, housings, stays, upkeep
 from tests.conftest import MOST_EXAMPLES
 from tests.life.life_model import covers, moved
 from tests.life.life_plans import Planned
@@ -26,7 +24,7 @@ EXAMPLES, STEPS = 10, 40
 
 
 class Life(Planned):
-    """The rules about birds, housing and ticks, and undo of everything.
+    """The rules about birds and housing, and undo of everything.
 
     A life begins with three housings and two batches: on an empty farm most of what is asked is refused.
     """
@@ -109,7 +107,15 @@ class Life(Planned):
     @rule(
         which=WHICH,
         fields=st.sampled_from(
-            [{"area_m2": 3.0}, {"one_batch": True}, {"one_batch": False}, {"name": "H1"}, {"heated": False}]
+            [
+                {"area_m2": 3.0},
+                {"area_m2": 5.0},
+                {"area_m2": 7.0},
+                {"one_batch": True},
+                {"one_batch": False},
+                {"name": "H1"},
+                {"heated": False},
+            ]
         ),
     )
     def change_housing(self, which, fields):
@@ -223,25 +229,6 @@ class Life(Planned):
             return self.model.adds(batch, -birds)
 
         self.do(lambda: counts.reverse(self.by, entry_id=entry), effects)
-
-    @rule(which=st.integers(0, 30), state=st.sampled_from(["done", "skipped"]), offset=st.integers(-1, 2))
-    def tick(self, which, state, offset):
-        day = self.day(offset)
-        items = agenda.for_farm(self.world.farm, Window(day, 1), self.by.today)
-        if items:
-            source, due, part = key = items[which % len(items)].occurrence
-            asked = {"source": source, "due": due, "round": part, "state": state, "title": "x"}
-            said = self.model.tables["mark"].get(key, state)  # the first mark stands
-            self.do(lambda: chores.mark(self.by, **asked), lambda _mark: self.model.gives("mark", key, said))
-
-    @precondition(lambda self: self.model.tables["mark"])
-    @rule(which=WHICH)
-    def untick(self, which):
-        source, due, part = key = self.pick("mark", which)
-        self.do(
-            lambda: chores.unmark(self.by, source=source, due=due, round=part),
-            lambda _none: self.model.gives("mark", key, None),
-        )
 
     @rule(which=st.integers(0, 5))
     def undo(self, which):

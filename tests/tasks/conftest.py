@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from tests.faults.servers import redis_server
 from tests.tasks.running import processes_on
 
 
@@ -41,3 +42,10 @@ def machine(tmp_path):
     """A function that starts a command on a data folder of its own, with `run` and `log` beside it."""
     with processes_on(tmp_path) as start:
         yield start
+
+
+@pytest.fixture
+def own_redis(tmp_path):
+    """A Redis of the test's own: other tests empty the common one, and their workers would take its jobs."""
+    with redis_server(tmp_path) as server:
+        yield server

@@ -10,7 +10,6 @@ from contextlib import contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-REDIS = os.environ.get("FEATHERDAYS_TEST_REDIS", "redis://127.0.0.1:6379/15")
 KEPT = {each: os.environ[each] for each in ("PATH", "HOME", "LANG") if each in os.environ}
 
 

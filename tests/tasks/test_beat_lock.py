@@ -19,7 +19,6 @@ from tasks.app import app
 from tasks.beat import FolderSeat, OneScheduler, RedisSeat
 
 ROOT = Path(__file__).resolve().parents[2]
-REDIS = os.environ.get("FEATHERDAYS_TEST_REDIS", "redis://127.0.0.1:6379/15")
 # A beat of its own that sends every second, into a queue nobody reads.
 BEAT = """
 from tasks import beat
@@ -40,9 +39,9 @@ time.sleep(60)
 """
 
 
-def run_beat(data, name):
+def run_beat(data, name, url):
     kept = {each: os.environ[each] for each in ("PATH", "HOME", "LANG") if each in os.environ}
-    own = {"FEATHERDAYS_DATA": str(data / "data"), "REDIS_URL": REDIS, "FEATHERDAYS_LOG": "INFO"}
+    own = {"FEATHERDAYS_DATA": str(data / "data"), "REDIS_URL": url, "FEATHERDAYS_LOG": "INFO"}
     log = (data / f"{name}.log").open("w")
     env = kept | own | {"DJANGO_SETTINGS_MODULE": "farm.settings"}
     return subprocess.Popen([sys.executable, "-c", BEAT], cwd=ROOT, env=env, stdout=log, stderr=log)
@@ -55,18 +54,10 @@ def wait_until(holds, seconds):
         time.sleep(0.1)
 
 
-@pytest.fixture
-def link():
-    found = redis.from_url(REDIS)
-    keys = (RedisSeat.KEY, RedisSeat.RAN, "beat-trial")
-    found.delete(*keys)
-    yield found
-    found.delete(*keys)
-
-
 @pytest.mark.redis
-def test_of_two_beats_one_sends_and_the_other_takes_over_when_it_is_killed(tmp_path, link):
-    beats = {name: run_beat(tmp_path, name) for name in ("first", "second")}
+def test_of_two_beats_one_sends_and_the_other_takes_over_when_it_is_killed(tmp_path, own_redis):
+    link = own_redis.client()
+    beats = {name: run_beat(tmp_path, name, own_redis.url) for name in ("first", "second")}
     log = {name: lambda name=name: (tmp_path / f"{name}.log").read_text() for name in beats}
     try:
         wait_until(lambda: all("beat: Starting" in read() for read in log.values()), 60)
@@ -84,7 +75,7 @@ def test_of_two_beats_one_sends_and_the_other_takes_over_when_it_is_killed(tmp_p
         )  # and the time a busy machine takes to look
 
         # Handed over politely, nobody waits for the lease.
-        beats[holder] = run_beat(tmp_path, "third")
+        beats[holder] = run_beat(tmp_path, "third", own_redis.url)
         wait_until(lambda: "beat: Starting" in (tmp_path / "third.log").read_text(), 60)
         beats[other].send_signal(signal.SIGTERM)
         assert beats[other].wait(10) == 0
@@ -106,9 +97,9 @@ def times(link):
 
 
 @pytest.mark.redis
-def test_a_seat_is_one_beats_until_it_is_left_or_lapses(link, monkeypatch):
+def test_a_seat_is_one_beats_until_it_is_left_or_lapses(own_redis, monkeypatch):
     monkeypatch.setattr(beat, "LEASE_SECONDS", 0.4)
-    first, second = RedisSeat(REDIS), RedisSeat(REDIS)
+    first, second = RedisSeat(own_redis.url), RedisSeat(own_redis.url)
     assert (first.hold(), second.hold(), first.hold()) == (True, False, True)
     second.leave()
     assert first.hold() is True, "who has it not can't free it"
@@ -119,9 +110,9 @@ def test_a_seat_is_one_beats_until_it_is_left_or_lapses(link, monkeypatch):
 
 
 @pytest.mark.redis
-def test_with_redis_away_a_seat_is_held_no_longer_than_its_lease(link, monkeypatch):
+def test_with_redis_away_a_seat_is_held_no_longer_than_its_lease(own_redis, monkeypatch):
     monkeypatch.setattr(beat, "LEASE_SECONDS", 0.5)
-    seat = RedisSeat(REDIS)
+    seat = RedisSeat(own_redis.url)
     assert seat.hold() is True
     seat.link = redis.Redis.from_url("redis://127.0.0.1:1/0")
     assert seat.hold() is True

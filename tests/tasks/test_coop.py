@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from farm.management import ground
-from tests.tasks.running import KEPT, REDIS, ROOT, free_port, listens, wait_until
+from tests.tasks.running import KEPT, ROOT, free_port, listens, wait_until
 
 POSTGRES = os.environ.get("FEATHERDAYS_TEST_POSTGRES", "postgres://postgres@127.0.0.1:5432/postgres")
 HOLD = """
@@ -53,7 +53,7 @@ def test_a_misspelt_option_is_refused():
 
 
 def test_on_sqlite_it_is_refused_with_the_reason(tmp_path):
-    env = KEPT | {"FEATHERDAYS_DATA": str(tmp_path), "REDIS_URL": REDIS}
+    env = KEPT | {"FEATHERDAYS_DATA": str(tmp_path), "REDIS_URL": "redis://127.0.0.1:1/0"}
     done = subprocess.run(
         [sys.executable, "manage.py", "coop"], cwd=ROOT, env=env, capture_output=True, text=True, check=False
     )
@@ -98,12 +98,12 @@ def database():
 
 
 @pytest.mark.redis
-def test_two_web_processes_share_the_requests_and_one_going_is_no_loss(machine, tmp_path, database):
+def test_two_web_processes_share_the_requests_and_one_going_is_no_loss(machine, own_redis, database):
     port = free_block(3)
     coop = machine(
         [sys.executable, "manage.py", "coop", "--web", "2", "--worker", "1"],
         DATABASE_URL=database,
-        REDIS_URL=REDIS,
+        REDIS_URL=own_redis.url,
         FEATHERDAYS_PORT=str(port),
         FEATHERDAYS_LOG="INFO",
         FEATHERDAYS_LOG_FORMAT="json",

@@ -11,7 +11,7 @@ import time
 import pytest
 
 from farm.management.commands.start import processes
-from tests.tasks.running import REDIS, free_port, listens, wait_until
+from tests.tasks.running import free_port, listens, wait_until
 
 # The real server around an application that takes as long as its path says, and begins a file when it begins.
 SLOW_PAGES = """
@@ -90,26 +90,14 @@ def waiting_in_files(data):
     return len(list((data / "broker" / "messages").glob("*.featherdays.msg")))
 
 
-def waiting_in_redis(_data):
-    import redis
-
-    return redis.from_url(REDIS).llen("featherdays")
-
-
-BROKERS = [
-    pytest.param({}, waiting_in_files, id="files"),
-    pytest.param({"REDIS_URL": REDIS}, waiting_in_redis, id="redis", marks=pytest.mark.redis),
-]
-
-
-@pytest.mark.parametrize("broker, waiting", BROKERS)
+@pytest.mark.parametrize("kind", ["files", pytest.param("redis", marks=pytest.mark.redis)])
 def test_what_a_worker_told_to_stop_can_finish_it_finishes_and_what_it_can_not_another_does(
-    machine, tmp_path, broker, waiting
+    machine, tmp_path, kind, request
 ):
-    if broker:
-        import redis
-
-        redis.from_url(REDIS).delete("featherdays", "unacked", "unacked_index")
+    broker, waiting = {}, waiting_in_files
+    if kind == "redis":
+        server = request.getfixturevalue("own_redis")
+        broker, waiting = {"REDIS_URL": server.url}, lambda _data: server.client().llen("featherdays")
     out, data = tmp_path / "out", tmp_path / "data"
     machine.run(SEND, 4, out, **broker)
     command = [*processes()["worker"], "--include=tests.tasks.slow_jobs"]

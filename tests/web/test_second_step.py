@@ -264,6 +264,14 @@ def test_a_session_begun_without_the_code_it_owes_is_nobodys_on_every_address(wo
     assert len(seen) > 100
 
 
+def test_nor_does_such_a_session_open_the_api(world, on):
+    client = Client()
+    client.force_login(login_of(world))
+    assert client.get("/api/v1/batches/").status_code == 401
+    client.force_login(world.add_member("Cara", "keeper").login)
+    assert client.get("/api/v1/batches/").status_code == 200
+
+
 def test_an_older_mark_opens_nothing_after_it_was_switched_off_and_on(world, client, on):
     sign_in(client)
     client.post(CODE, {"code": code_of(on[0])})

@@ -213,6 +213,19 @@ def test_neither_address_nor_e_mail_stands_in_the_cache_readably(at):
     assert "192.0.2.1" not in keys
 
 
+def test_whoever_found_an_open_device_may_not_try_all_passwords(world, client, at):
+    attempt(client, RIGHT)
+    new = {"new_password1": "brood by the barn", "new_password2": "brood by the barn"}
+    for _ in range(5):
+        client.post(reverse("password-change"), new | {"old_password": WRONG})
+    answer = client.post(reverse("password-change"), new | {"old_password": RIGHT})
+    assert b"Wait 30 seconds and try again." in answer.content
+    assert b"Wait 30 seconds" in client.post(reverse("second-step"), {"password": RIGHT}).content
+    assert attempt(type(client)(), RIGHT).status_code == 302  # signing in is another matter
+    at(31)
+    assert client.post(reverse("password-change"), new | {"old_password": RIGHT}).status_code == 302
+
+
 @pytest.mark.parametrize(
     "attempts, wait", [(4, 0), (5, 30), (6, 60), (7, 120), (9, 480), (10, 900), (99, 900)]
 )

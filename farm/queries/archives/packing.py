@@ -7,6 +7,7 @@ import json
 import zipfile
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from importlib.metadata import version
 from typing import IO, Any
 
 from django.utils.translation import gettext as _
@@ -14,7 +15,6 @@ from django.utils.translation import gettext as _
 from farm.models import Farm
 from farm.queries.archives import rows, shape, tables, values
 
-_VERSION = "0.1.0"
 #: Every entry has this time, so that equal records make equal octets.
 _TIME = (1980, 1, 1, 0, 0, 0)
 _MODE = 0o600 << 16
@@ -80,7 +80,7 @@ def _about(farm: Farm, now: datetime, nouns: dict[str, dict[str, Any]], files: i
         "format": shape.FORMAT,
         "schema": shape.SCHEMA,
         "written_at": values.plain(now),
-        "written_by": f"Featherdays {_VERSION}",
+        "written_by": f"Featherdays {version('featherdays')}",
         "farm": farm.name,
         "nouns": nouns,
         "files": files,

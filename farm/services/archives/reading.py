@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -15,8 +16,9 @@ from farm.services.archives.upgrades import Rows, upgraded
 
 # Limits: project default (judgement).
 MOST_LINE = 4 * 1024 * 1024  # octets
-MOST_ROWS = 400_000
+MOST_ROWS = 200_000
 MOST_DEPTH = 40
+_HALF = re.compile("[\ud800-\udfff]")
 _NUMBERS = 2**63  # what a column of a number can hold
 
 
@@ -143,7 +145,7 @@ def _inside(one: Any) -> tuple[Any, ...]:
 def _keepable(one: Any) -> bool:
     if isinstance(one, str):
         # Half a character cannot be stored, nor can PostgreSQL keep the octet 0.
-        return "\0" not in one and not any("\ud800" <= letter <= "\udfff" for letter in one)
+        return "\0" not in one and (one.isascii() or not _HALF.search(one))
     if type(one) is float:
         return one == one and abs(one) < float("inf")
     return type(one) is not int or -_NUMBERS <= one < _NUMBERS

@@ -78,7 +78,7 @@ def remove(*, login_id: int, now: datetime) -> bool:
     would have no keeper any more: the log says so.
     """
     with transaction.atomic():
-        login = Login.objects.filter(pk=login_id, leaving_at__lte=now).first()
+        login = Login.objects.select_for_update().filter(pk=login_id, leaving_at__lte=now).first()
         if login is None:
             return False
         if farms := alone_on(login):

@@ -14,8 +14,7 @@ from farm.models import Login
 from farm.services import second_step
 from farm.services.second_step import Tried
 from farm.web import clock
-from farm.web.signin import limits
-from farm.web.signin.forms import said_wait
+from farm.web.signin.forms import check_again, said_wait
 
 WRONG = _(
     "This code does not fit. The app shows another every 30 seconds, and each works once: wait for the next."
@@ -88,20 +87,14 @@ class PasswordPart(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, *args: Any, login: Login, address: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, login: Login, **kwargs: Any) -> None:
         super().__init__(*args, **{"label_suffix": ""} | kwargs)
-        self.login, self.address = login, address
+        self.login = login
 
     def clean_password(self) -> str:
         """Look at the password unless too many were wrong just now."""
-        attempt = limits.sign_in(self.login.email, self.address, clock.now())
-        if wait := attempt.take():
-            text = _("Too many tries with a wrong password. Wait %(wait)s and try again.")
-            raise ValidationError(text, code="wait", params={"wait": said_wait(wait)})
         password = str(self.cleaned_data["password"])
-        if not self.login.check_password(password):
-            raise ValidationError(_("This is not your password."), code="wrong")
-        attempt.give_back()
+        check_again(self.login, password)
         return password
 
 
@@ -110,8 +103,7 @@ class PasswordAndCodeForm(PasswordPart, CodeForm):
 
     field_order = ["password", "code"]
 
-    def __init__(self, *args: Any, login: Login, address: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, login: Login, **kwargs: Any) -> None:
         CodeForm.__init__(self, *args, login=login, **kwargs)
-        self.address = address
         self.fields["code"].help_text = _("Six digits from your app, or one of your recovery codes.")
         self.fields["code"].widget.attrs.pop("inputmode", None)

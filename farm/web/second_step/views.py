@@ -52,7 +52,7 @@ def standing(request: HttpRequest) -> HttpResponse:
     if login.second_step_at is not None:
         context = {"since": login.second_step_at, "left": known.codes_left(login)}
         return render(request, "web/second_step/on.html", context)
-    form = PasswordPart(request.POST or None, login=login, address=_address(request))
+    form = PasswordPart(request.POST or None, login=login)
     if request.method == "POST" and form.is_valid():
         second_step.begin(login)
         return redirect("second-step-add")
@@ -90,7 +90,7 @@ def codes(request: HttpRequest) -> HttpResponse:
     login = _own(request)
     if login.second_step_at is None:
         return redirect("second-step")
-    form = PasswordAndCodeForm(request.POST or None, login=login, address=_address(request))
+    form = PasswordAndCodeForm(request.POST or None, login=login)
     if request.method == "POST" and form.is_valid():
         return render(request, "web/second_step/codes.html", {"codes": second_step.new_codes(login)})
     return render(request, "web/second_step/renew.html", {"form": form})
@@ -106,7 +106,7 @@ def off(request: HttpRequest) -> HttpResponse:
     login = _own(request)
     if login.second_step_at is None:
         return redirect("second-step")
-    form = PasswordAndCodeForm(request.POST or None, login=login, address=_address(request))
+    form = PasswordAndCodeForm(request.POST or None, login=login)
     if request.method == "POST" and form.is_valid():
         second_step.switch_off(login)
         gate.keep_here(request, login)
@@ -133,7 +133,3 @@ def _say_what_is_left(request: HttpRequest, form: CodeForm, login: Login) -> Non
 def _own(request: HttpRequest) -> Login:
     assert isinstance(request.user, Login)
     return request.user
-
-
-def _address(request: HttpRequest) -> str:
-    return str(request.META.get("REMOTE_ADDR", ""))

@@ -17,6 +17,7 @@ from django.utils.functional import lazy
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
+from farm.models import Login
 from farm.models.farm import Units
 from farm.web import clock
 from farm.web.signin import devices, limits
@@ -31,6 +32,17 @@ def said_wait(seconds: int) -> str:
         return ngettext("%(n)d second", "%(n)d seconds", seconds) % {"n": seconds}
     minutes = -(-seconds // 60)
     return ngettext("%(n)d minute", "%(n)d minutes", minutes) % {"n": minutes}
+
+
+def check_again(login: Login, password: str) -> None:
+    """Let the password of whoever is signed in through. Raises ValidationError for a wrong one, and after too many."""
+    attempt = limits.signed_in(login.email, clock.now())
+    if wait := attempt.take():
+        text = _("Too many tries with a wrong password. Wait %(wait)s and try again.")
+        raise ValidationError(text, code="wait", params={"wait": said_wait(wait)})
+    if not login.check_password(password):
+        raise ValidationError(_("This is not your password."), code="wrong")
+    attempt.give_back()
 
 
 class Braked(AuthenticationForm):
@@ -111,6 +123,12 @@ class ChangePasswordForm(PasswordChangeForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **{"label_suffix": ""} | kwargs)
+
+    def clean_old_password(self) -> str:
+        """Look at the password there is, behind the brake."""
+        password = str(self.cleaned_data["old_password"])
+        check_again(self.user, password)
+        return password
 
 
 class NewLoginForm(forms.Form):

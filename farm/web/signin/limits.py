@@ -92,6 +92,11 @@ def sign_in(email: str, address: str, now: datetime, browser: str = "") -> Attem
     return Attempt([(PAIR, f"{email} {address}"), (ADDRESS, address), (EMAIL, email)], now)
 
 
+def signed_in(email: str, now: datetime) -> Attempt:
+    """Return the attempt to give one's password again: whoever found an open device may not try them all."""
+    return Attempt([(PAIR, f"{email.strip().casefold()} signed in")], now)
+
+
 def letter(email: str, now: datetime) -> Attempt:
     """Return the attempt to have a letter sent to `email`."""
     return Attempt([(LETTERS, email.strip().casefold())], now)
