@@ -18,9 +18,7 @@ View = Callable[..., Any]
 OnError = Callable[[HttpRequest, Exception], HttpResponse]
 
 
-def needs(
-    role: str, scope: str, *, versioned: bool = False, outward: bool = False
-) -> Callable[[View], View]:
+def needs(role: str, scope: str, *, versioned: bool = False, outward: bool = False) -> Callable[[View], View]:
     """Let in members of at least `role`, and of tokens only those with `scope`. Stands under the router's decorator.
 
     versioned: the view asks `versions.expected` for If-Match; the schema then says so. outward: the view sends something

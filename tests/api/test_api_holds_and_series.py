@@ -115,7 +115,12 @@ def test_a_change_of_a_series_reaches_its_orders_to_come_but_not_one_that_stands
 
     shown = program.patch(path, {"birds": 30, "last_on": "2026-05-20", "priority": 1}, seen=seen).json()
 
-    assert shown["orders"][0] == {"id": alone, "series_on": "2026-05-04", "status": "confirmed", "alone": True}
+    assert shown["orders"][0] == {
+        "id": alone,
+        "series_on": "2026-05-04",
+        "status": "confirmed",
+        "alone": True,
+    }
     assert len(shown["orders"]) == 2
     birds = [program.get(f"/orders/{one['id']}/").json()["lines"][0]["birds"] for one in shown["orders"]]
     assert birds == [20, 30]

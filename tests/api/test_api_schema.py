@@ -119,7 +119,9 @@ def test_no_two_shapes_share_a_name():
                 for shape in set(_shapes([*bodies, *answers], set())):
                     shapes.setdefault(shape.__name__, set()).add(f"{shape.__module__}.{shape.__qualname__}")
 
-    shared = {name: places for name, places in shapes.items() if len(places) > 1 and not name.endswith("Params")}
+    shared = {
+        name: places for name, places in shapes.items() if len(places) > 1 and not name.endswith("Params")
+    }
     assert {name: places for name, places in shared.items() if name != "NinjaResponseSchema"} == {}
 
 
