@@ -22,7 +22,6 @@ from farm.errors import BadInput, NotFound
 from farm.models import ChoreMark, Member
 from farm.models.chore_mark import MarkState, Round
 from farm.models.member import Role
-from farm.planning.agenda import Item
 from farm.planning.window import Window
 from farm.queries import agenda, lookup, rota_rows, rounds
 from farm.queries.agenda import Due
@@ -166,12 +165,7 @@ def _dues(request: ApiRequest, member_id: int | None, window: Window) -> list[Du
     else:
         before = agenda.on_day(farm, today, today).before if window.start == today else ()
         found = [*before, *rota_rows.dues(farm, window, today)]
-    return [due for due in found if is_for(request.caller.member, due.item)]
-
-
-def is_for(member: Member, item: Item) -> bool:
-    """Say whether a member is shown an occurrence: customers' names, in what is handed over, are not for children."""
-    return member.role != Role.CHILD or item.job != "hand_over"
+    return [due for due in found if agenda.is_shown(request.caller.member, due.item.source)]
 
 
 def _wanted(due: Due, query: Wanted) -> bool:

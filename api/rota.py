@@ -16,11 +16,12 @@ from api.core.door import needs
 from api.core.pages import Page
 from api.core.shapes import Day, Id, In, absent
 from api.models import Scope
-from api.occurrences import Occurrence, is_for
+from api.occurrences import Occurrence
 from farm.errors import BadInput, NotFound
 from farm.models import Pin, RotaRules
 from farm.models.chore_mark import Round
 from farm.models.member import Role
+from farm.queries import agenda
 from farm.queries import rota as queries
 from farm.queries.rota import FairRow, Week, Work
 from farm.services import rota
@@ -161,7 +162,7 @@ def list_rota(request: ApiRequest, query: Query[Wanted]) -> dict[str, Any]:
         for work in week.works
         if query.member in (None, *work.members)
         and query.missing in (None, work.missing > 0)
-        and is_for(request.caller.member, work.due.item)
+        and agenda.is_shown(request.caller.member, work.due.item.source)
     ]
     page = pages.of_list(found, query)
     page["items"] = [_shape(work, week, farm.units) for work in page["items"]]

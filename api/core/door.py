@@ -21,8 +21,8 @@ OnError = Callable[[HttpRequest, Exception], HttpResponse]
 def needs(role: str, scope: str, *, versioned: bool = False, outward: bool = False) -> Callable[[View], View]:
     """Let in members of at least `role`, and of tokens only those with `scope`. Stands under the router's decorator.
 
-    versioned: the view asks `versions.expected` for If-Match; the schema then says so. outward: the view sends something
-    out and waits for it, which must not happen inside a transaction; it takes no Idempotency-Key.
+    versioned: the view asks `versions.expected` for If-Match; the schema then says so. outward: the view sends
+    something out and waits for it, which must not happen inside a transaction; it takes no Idempotency-Key.
     """
 
     def wrap(view: View) -> View:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from farm.models import Batch, ChoreMark, Farm
+from farm.models import Batch, ChoreMark, Farm, Member
 from farm.models.batch import BatchSource
+from farm.models.member import Role
 from farm.planning.agenda import Item
 from farm.planning.window import Window
 from farm.queries import agenda_records
 from farm.queries.agenda_records import OPEN_DAYS, Occurrence
+
+_HAND_OVER = re.compile(r"line:\d+/hand_over(/|$)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,11 @@ def find(farm: Farm, source: str, due: date, round: str, today: date) -> Due | N
     """
     item = agenda_records.read(farm, Window(due, 1), today).find((source, due, round))
     return None if item is None else Due(item, marks(farm, Window(due, 1)).get(item.occurrence))
+
+
+def is_shown(member: Member, source: str) -> bool:
+    """Say whether a member is shown what comes from a source: whom birds are handed over to is not for children."""
+    return member.role != Role.CHILD or not _HAND_OVER.match(source)
 
 
 def next_steps(farm: Farm, today: date, days: int = 60) -> dict[int, Item]:

@@ -9,6 +9,8 @@ from typing import Any
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from api.models import ApiToken, Webhook
+from api.services import tokens
 from calendars import services as calendars
 from calendars.dav import passwords
 from calendars.models import OuterCalendar
@@ -203,6 +205,8 @@ THINGS: dict[str, Callable[[Things], dict[str, Any]]] = {
     "wait-new": lambda t: {"pk": t["batch"].pk},
     **{f"wait-{name}": lambda t: {"pk": t["wait"].pk} for name in ("edit", "again", "remove")},
 }
+THINGS["api-token-off"] = lambda t: {"pk": t["token"].pk}
+THINGS |= {name: lambda t: {"pk": t["webhook"].pk} for name in ("webhook", "webhook-try", "webhook-remove")}
 THINGS["my-photo"] = lambda t: {"pk": t["photo"].pk}
 THINGS["my-swap-answer"] = lambda t: {"pk": t["swap"].pk, "answer": "accept"}
 #: Addresses whose arguments name nothing of a farm, with arguments that exist.
@@ -262,6 +266,8 @@ def things(world: World) -> Things:
         "link": link,
         "app_password": passwords.make(world.by, member_id=world.keeper.pk, label="Birds on my phone")[0],
         "outer": _outer(world),
+        "token": _token(world),
+        "webhook": _webhook(world),
         "programme": own,
         "version": own.versions.get(),
         "plan": plans.propose(world.by),
@@ -279,6 +285,18 @@ def _outer(world: World) -> OuterCalendar:
     return OuterCalendar.objects.create(
         farm=world.farm, member=world.keeper, label="Birds, outside", next_at=world.by.now, **where
     )
+
+
+def _token(world: World) -> ApiToken:
+    ends = world.by.now + timedelta(days=30)
+    tokens.make(world.by, label="Birds lamp", scopes=["read"], expires_at=ends)
+    return ApiToken.objects.get(farm=world.farm)
+
+
+def _webhook(world: World) -> Webhook:
+    sealed = {name: sealing.seal("https://birds.example/x") for name in ("sealed_address", "sealed_secret")}
+    shown = {"label": "Birds till", "shown_address": "https://birds.example/…"}
+    return Webhook.objects.create(farm=world.farm, created_at=world.by.now, **shown, **sealed)
 
 
 def _undelivered(world: World, channel: Channel) -> Delivery:
@@ -312,6 +330,7 @@ def path(address: Address, found: Things) -> str:
 def counted(farm_id: int) -> dict[str, int]:
     """Return how many rows of each kind a farm has."""
     models = (
+        ApiToken,
         Away,
         Batch,
         Channel,
@@ -344,5 +363,6 @@ def counted(farm_id: int) -> dict[str, int]:
         Stay,
         Supplier,
         WaitingTime,
+        Webhook,
     )
     return {model.__name__: model.objects.filter(farm_id=farm_id).count() for model in models}

@@ -53,13 +53,17 @@ batches.start(by, new=batches.NewBatch(name="Browns", birds=5000, housing_id=pla
     programme="chicken_layer_brown", hatch_day=now.date() - timedelta(days=14)))
 Channel.objects.create(farm=farm, member=ada, kind="email", label="x", address=sealing.seal("ada@example.org"))
 """
-#: Writes without end; prints a number once it is sure that the write is kept.
+#: Writes without end; prints a number and the time once it is sure that the write is kept. On SQLite what is written
+#: stays in the log beside the file: whoever copies the file alone would lose it.
 WRITE = """
 from datetime import datetime, UTC
+from django.db import connection
 from farm.models import Batch, Farm
 from farm.models.history import Face
 from farm.services import counts, observations
 from farm.services.actor import system
+if connection.vendor == "sqlite":
+    connection.cursor().execute("PRAGMA wal_autocheckpoint=0")
 farm = Farm.objects.get(name="Hollow Farm")
 batch = Batch.objects.get(farm=farm)
 while True:

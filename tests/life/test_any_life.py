@@ -230,6 +230,17 @@ class Life(Planned):
 
         self.do(lambda: counts.reverse(self.by, entry_id=entry), effects)
 
+    @rule()
+    def undo_the_last(self):
+        self._undo(0)
+
+    @precondition(lambda self: self.model.whole)
+    @rule(which=WHICH, to=WHICH, later=st.integers(0, 20))
+    def move_and_think_better_of_it(self, which, to, later):
+        self._move_whole(which, to, later)
+        self.judge()
+        self._undo(0)
+
     @rule(which=st.integers(0, 5))
     def undo(self, which):
         self._undo(which)
@@ -277,6 +288,7 @@ class Life(Planned):
 LIVES = settings(
     max_examples=min(EXAMPLES, max(1, MOST_EXAMPLES // 5)) if MOST_EXAMPLES else EXAMPLES,
     stateful_step_count=STEPS,
+    report_multiple_bugs=False,  # one find is told at once: looking for a second takes minutes
     phases=[Phase.explicit, Phase.reuse, Phase.generate, Phase.shrink],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )

@@ -9,9 +9,9 @@ from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
-from farm.models import Farm
+from farm.models import Farm, Member
 from farm.models.member import Role
-from farm.services import chores
+from farm.services import chores, orders
 from farm.web.today import rounds
 from farm.web.today.rounds import Day
 from tests.conftest import NOON, TODAY, World
@@ -173,3 +173,19 @@ def test_a_day_near_enough_is_shown_and_any_other_is_today(asked: date):
 @given(text=st.text(max_size=12))
 def test_what_is_no_day_is_never_refused(text: str):
     assert abs((rounds.day_asked(text, TODAY) - TODAY).days) <= 400
+
+
+def test_whom_birds_are_handed_over_to_is_not_told_to_children(chicks: World):
+    line = orders.NewLine(
+        from_on=TODAY, to_on=TODAY, programme="chicken_layer_brown", birds=3, age_from_days=0, age_to_days=400
+    )
+    orders.add(chicks.by, new=orders.NewOrder(customer="Meadow House", lines=[line]))
+    child = chicks.add_member("Dot", Role.CHILD).member
+
+    def titles(member: Member) -> str:
+        with timezone.override("Europe/Berlin"):
+            day = rounds.of_day(chicks.farm, member, TODAY, NOON, TODAY)
+        return " ".join(line.title for one in day.rounds for line in one.lines)
+
+    assert "Meadow House" in titles(chicks.keeper)
+    assert "Meadow House" not in titles(child)

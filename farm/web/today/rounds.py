@@ -117,8 +117,12 @@ def of_day(
     tell = telling.read(farm, member, (*work.due, *late), day, today)
     shared = tell.doers.out is not None
     mine = mine and shared
-    found = [tell.line(due) for due in work.due if not mine or tell.is_mine(due)]
-    found += [lines.of_mark(mark, member) for mark in work.kept if not mine or mark.member_id == member.pk]
+    found = [tell.line(due) for due in work.due if tell.is_shown(due, mine)]
+    found += [
+        lines.of_mark(mark, member)
+        for mark in work.kept
+        if agenda.is_shown(member, mark.source) and (not mine or mark.member_id == member.pk)
+    ]
     by_round = {key: [line for line in found if line.round == key] for key in RoundName.values}
     current = current_round(farm, now, [key for key in by_round if by_round[key]]) if day == today else None
     rounds = [
@@ -133,7 +137,7 @@ def of_day(
         for key in _in_order(current)
         if by_round[key]
     ]
-    before = [tell.line(due) for due in late if not mine or tell.is_mine(due)]
+    before = [tell.line(due) for due in late if tell.is_shown(due, mine)]
     return Day(day, rounds, before, shared=shared, mine=mine)
 
 

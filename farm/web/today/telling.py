@@ -9,6 +9,7 @@ from datetime import date
 from farm.models import ChoreMark, Farm, MarkPhoto, Member, Postponement
 from farm.models.own_chore import Asks
 from farm.planning.rota.records import Key
+from farm.queries import agenda
 from farm.queries.agenda import Due
 from farm.web.today import doers, later, lines
 from farm.web.today.doers import Doers
@@ -39,9 +40,10 @@ class Telling:
             photo=None if due.mark is None else self.photos.get(due.mark.pk),
         )
 
-    def is_mine(self, due: Due) -> bool:
-        """Say whether it is the member's own by the rota."""
-        return self.doers.is_of(due, self.member)
+    def is_shown(self, due: Due, mine: bool) -> bool:
+        """Say whether the member sees it. mine: only what is their own by the rota."""
+        own = not mine or self.doers.is_of(due, self.member)
+        return own and agenda.is_shown(self.member, due.item.source)
 
 
 def read(farm: Farm, member: Member, dues: Collection[Due], day: date, today: date) -> Telling:
