@@ -38,6 +38,12 @@ app.conf.beat_schedule = {
         "schedule": 60.0,
         "options": {"expires": 50},
     },
+    # A webhook that did not answer, or whose worker died; the first try goes with the write itself.
+    "tell webhooks again": {
+        "task": "retry_webhooks",
+        "schedule": 60.0,
+        "options": {"expires": 50},
+    },
     # Once a day by each farm's own calendar; asked for hourly, so that a machine that sleeps at night does it too.
     "say farewells": {
         "task": "say_farewells",
@@ -55,6 +61,11 @@ app.conf.beat_schedule = {
         "task": "sign_of_life",
         "schedule": 60.0,
         "options": {"expires": 50},
+    },
+    "forget answers to programs": {
+        "task": "forget_sent_requests",
+        "schedule": crontab(minute="41"),
+        "options": {"expires": 3000},
     },
     "clear what has expired": {
         "task": "clear_expired",

@@ -117,7 +117,10 @@ def test_what_is_no_report_is_refused_and_not_counted(db, body, kind, status):
     "report, line",
     [
         ({"effective-directive": 7, "blocked-uri": ["x"]}, "unknown by the rule unknown"),
-        ({"violated-directive": "img-src 'self'", "blocked-uri": "https://[bad"}, "unknown by the rule img-src"),
+        (
+            {"violated-directive": "img-src 'self'", "blocked-uri": "https://[bad"},
+            "unknown by the rule img-src",
+        ),
         ({"effective-directive": "a\nb forged", "blocked-uri": "x\ny"}, "unknown by the rule unknown"),
     ],
 )

@@ -66,7 +66,8 @@ class Command(BaseCommand):
         if ground.static_files_are_stale():
             self.say("Collecting the pages' files …")
             call_command("collectstatic", interactive=False, verbosity=0)
-        if demo and not Farm.objects.exists():
+        # Whoever removed their only farm still has a login, and is not given a demo for it.
+        if demo and not Farm.objects.exists() and not Login.objects.exists():
             self.say("Planting the demo farm …")
             report = io.StringIO()
             call_command("demo", stdout=report)
