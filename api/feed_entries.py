@@ -109,18 +109,18 @@ def count_feed(request: ApiRequest, feed_id: Path[Id], new: FeedWeighed) -> Stat
     return Status(204, None) if entry is None else _made(request, entry)
 
 
-@router.get("/{entry_id}/", response=FeedEntryOut)
+@router.get("/{feed_entry_id}/", response=FeedEntryOut)
 @needs(Role.CHILD, Scope.READ)
-def get_feed_entry(request: ApiRequest, entry_id: Id) -> dict[str, Any]:
+def get_feed_entry(request: ApiRequest, feed_entry_id: Id) -> dict[str, Any]:
     """Return one line of a ledger."""
-    return _whole(request, entry_id)
+    return _whole(request, feed_entry_id)
 
 
-@router.post("/{entry_id}/reverse/", response={201: FeedEntryOut})
+@router.post("/{feed_entry_id}/reverse/", response={201: FeedEntryOut})
 @needs(Role.HELPER, Scope.RECORD)
-def reverse_feed_entry(request: ApiRequest, entry_id: Id) -> Status:
+def reverse_feed_entry(request: ApiRequest, feed_entry_id: Id) -> Status:
     """Take a line back by adding its opposite, which is returned."""
-    return _made(request, feed_entries.reverse(request.caller.by, entry_id=entry_id))
+    return _made(request, feed_entries.reverse(request.caller.by, entry_id=feed_entry_id))
 
 
 def _given(new: FeedLine) -> dict[str, Any]:

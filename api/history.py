@@ -90,21 +90,21 @@ def list_history(request: ApiRequest, query: Query[Wanted]) -> dict[str, Any]:
     return pages.only(page, HistoryEntryOut, query.fields)
 
 
-@router.get("/{entry_id}/", response=HistoryEntryOut)
+@router.get("/{history_id}/", response=HistoryEntryOut)
 @needs(Role.HELPER, Scope.READ)
-def get_history_entry(request: ApiRequest, entry_id: Id) -> dict[str, Any]:
+def get_history_entry(request: ApiRequest, history_id: Id) -> dict[str, Any]:
     """Return one entry."""
-    return _whole(request, entry_id)
+    return _whole(request, history_id)
 
 
-@router.post("/{entry_id}/undo/", response={201: HistoryEntryOut})
+@router.post("/{history_id}/undo/", response={201: HistoryEntryOut})
 @needs(Role.KEEPER, Scope.WRITE)
-def undo(request: ApiRequest, entry_id: Id) -> Status:
+def undo(request: ApiRequest, history_id: Id) -> Status:
     """Take an entry back by another one, which is returned. Refused when something it wrote was changed since."""
-    entry = lookup.get(HistoryEntry, farm_id=request.caller.farm.pk, pk=entry_id)
+    entry = lookup.get(HistoryEntry, farm_id=request.caller.farm.pk, pk=history_id)
     if entry.changes.filter(model__in=_PEOPLES).exists():
         request.caller.require(Role.KEEPER, Scope.PEOPLE)
-    made = history.undo(request.caller.by, entry_id=entry_id)
+    made = history.undo(request.caller.by, entry_id=history_id)
     request.location = f"/api/v1/history/{made.pk}/"
     return Status(201, _whole(request, made.pk))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Literal
 
 from ninja import Field, Query, Router, Schema
 from ninja.responses import Status
@@ -15,10 +15,13 @@ from api.core.pages import Page, Paging
 from api.core.shapes import Id, In, Text
 from api.models import Scope as May
 from calendars import choices, queries, services
-from calendars.choices import Rounds, Scope
+from calendars.choices import Rounds
 from calendars.editions import Options
 from calendars.models import CalendarLink
 from farm.models.member import Role
+
+#: Spelt out, because the schema already has a `Scope`: what tokens may.
+Shows = Literal["mine", "farm", "housing", "batch", "orders", "outlook"]
 
 router = Router(tags=["Calendar links"])
 
@@ -29,7 +32,7 @@ class LinkOut(Schema):
     id: int
     member_id: int
     label: str
-    scope: Scope
+    scope: Shows
     about: int | None = Field(description="Number of the housing or batch it is about.")
     language: str
     zone: str = Field(description="IANA name; empty for the farm's.")
@@ -54,7 +57,7 @@ class NewLink(In):
 
     label: Text = Field(min_length=1, max_length=60)
     member_id: Id | None = Field(None, description="Whose; your own when left out.")
-    scope: Scope = Scope.MINE
+    scope: Shows = "mine"
     housing_id: Id | None = None
     batch_id: Id | None = None
     language: Text = Field("", max_length=16)

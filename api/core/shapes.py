@@ -6,7 +6,7 @@ from datetime import date, datetime, time
 from typing import Annotated, Any
 
 from ninja import Field, Schema
-from pydantic import AfterValidator, AwareDatetime, ConfigDict
+from pydantic import AfterValidator, AwareDatetime, ConfigDict, WithJsonSchema
 
 #: No bird here hatched before, or is planned after: project default (judgement); it keeps arithmetic on days safe.
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2199, 12, 31)
@@ -40,7 +40,14 @@ Text = Annotated[str, AfterValidator(_writable)]
 Day = Annotated[date, AfterValidator(_known_day)]
 #: An instant says its offset from UTC: 2026-05-01T07:00:00+02:00.
 Instant = Annotated[AwareDatetime, AfterValidator(_known_instant)]
-Clock = Annotated[time, AfterValidator(_local_clock)]
+#: A time of day at the farm. JSON Schema's own format "time" asks for an offset (RFC 3339), which these do not have.
+Clock = Annotated[
+    time,
+    AfterValidator(_local_clock),
+    WithJsonSchema(
+        {"type": "string", "pattern": r"^\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?$", "examples": ["07:00"]}
+    ),
+]
 Id = Annotated[int, Field(ge=1, le=2**63 - 1)]
 Whole = Annotated[int, Field(ge=0, le=1_000_000)]
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]

@@ -35,7 +35,6 @@ THING_OF = {
     "from_id": "housing",
     "to_id": "housing",
     "stay_id": "stay",
-    "entry_id": "count",
     "count_id": "count",
     "observation_id": "observation",
     "member_id": "member",
@@ -67,7 +66,7 @@ THING_OF = {
     "wait_id": "wait",
 }
 #: Those that are named otherwise than by number.
-CODE_OF = {"code": "plan", "plan_code": "plan", "proposal_code": "proposal"}
+CODE_OF = {"code": "plan", "key": "programme"}
 
 
 def all_things(world: World) -> dict[str, Any]:
@@ -101,7 +100,8 @@ def aim(case: schemathesis.Case, found: Things, dice: random.Random, *, always: 
 def known(found: Things, name: str) -> Any:
     """Return what a parameter must be to name a thing of the world. Raises KeyError for one nobody has listed."""
     if name in CODE_OF:
-        return found[CODE_OF[name]].code
+        thing = found[CODE_OF[name]]
+        return thing.code if name == "code" else str(thing.pk)
     return found[THING_OF[name]].pk
 
 

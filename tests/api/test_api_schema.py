@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from enum import Enum
 from typing import Any, get_args
 
 import pytest
@@ -125,9 +126,11 @@ def test_no_two_shapes_share_a_name():
     assert {name: places for name, places in shared.items() if name != "NinjaResponseSchema"} == {}
 
 
-def _shapes(found: Iterable[Any], seen: set[Any]) -> Iterator[type[BaseModel]]:
+def _shapes(found: Iterable[Any], seen: set[Any]) -> Iterator[type]:
     for one in found:
-        if isinstance(one, type) and issubclass(one, BaseModel) and one not in seen:
+        if isinstance(one, type) and issubclass(one, Enum):
+            yield one
+        elif isinstance(one, type) and issubclass(one, BaseModel) and one not in seen:
             seen.add(one)
             yield one
             yield from _shapes((field.annotation for field in one.model_fields.values()), seen)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import icalendar
 import pytest
 import time_machine
 from django.test import Client
 
 from api.models import SentRequest
+from calendars.api import Shows
+from calendars.choices import Scope
 from calendars.models import CalendarLink
 from tests.api.api_world import Program, wrong
 from tests.conftest import NOON, World
@@ -44,6 +48,10 @@ def test_the_address_sent_again_under_its_key_is_kept_sealed(world: World, progr
     assert CalendarLink.objects.count() == 1
     secret = first.json()["address"].rsplit("/", 1)[1].removesuffix(".ics")
     assert secret not in str(list(SentRequest.objects.values()))
+
+
+def test_every_scope_can_be_asked_for():
+    assert get_args(Shows) == tuple(Scope.values)
 
 
 def test_a_new_address_ends_the_old_one(world: World, program: Program):

@@ -156,6 +156,7 @@ class Village:
         data = data or self.folder / "data"
         shutil.copytree(found.data, data, dirs_exist_ok=True)
         house = House(data, **variables, **options)
+        house.shelf = self.folder
         self.stack.callback(lambda: print(house.said()[-6000:]))  # shown where a test failed
         self.stack.callback(house.close)
         return house

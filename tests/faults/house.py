@@ -25,7 +25,7 @@ from farm.management.commands import start
 from farm.services import offline
 from farm.settings.broker import broker
 from tests.faults.clients import Load
-from tests.faults.servers import end, end_with_parent, free_port
+from tests.faults.servers import end, end_with_parent, free_port, until
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Judges the farm and prints what ticks left behind.
@@ -62,6 +62,8 @@ class House:
         self.data, self.env = data, kept | own | variables
         self.ports = [free_port() for _ in range(webs)]
         self.processes: list[subprocess.Popen[bytes]] = []
+        # Where logs are written: not where a disk may be full.
+        self.shelf = data.parent
         self.logs: dict[str, Path] = {}
 
     def start(self, name: str, number: int = 0) -> subprocess.Popen[bytes]:
@@ -75,8 +77,7 @@ class House:
     def run(
         self, command: list[str], name: str, env: dict[str, str] | None = None
     ) -> subprocess.Popen[bytes]:
-        # Beside the data folder: its disk may be full.
-        self.logs[name] = self.data.with_name(f"{self.data.name}-{name}.log")
+        self.logs[name] = self.shelf / f"{self.data.name}-{name}.log"
         with self.logs[name].open("ab") as said:
             process = subprocess.Popen(
                 command, cwd=ROOT, env=env or self.env, stdout=said, stderr=said, preexec_fn=end_with_parent
@@ -135,6 +136,12 @@ class House:
         with app.connection_for_write() as link:
             for name in names:
                 app.send_task(name, kwargs=ids, connection=link)
+
+    def wait_for_worker(self) -> None:
+        """Wait until a worker has done a job that is sent now."""
+        self.sql("INSERT INTO django_session VALUES ('over', '', '2020-01-01 00:00:00')")
+        self.sweep("clear_expired")
+        until(lambda: self.sql("SELECT * FROM django_session") == [])
 
     def sql(self, statement: str) -> list[tuple[Any, ...]]:
         """Run one statement on the database and return its rows."""

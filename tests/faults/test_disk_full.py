@@ -18,6 +18,7 @@ def test_writes_are_refused_plainly_pages_are_read_and_after_room_was_made_all_g
     disk = village.stack.enter_context(small_disk(tmp_path / "disk"))
     house = village.house("SQLite", data=disk.path / "data").open()
     others = [house.start("worker"), house.start("beat")]
+    house.wait_for_worker()
     phones = village.phones(house)
     with ticking(phones) as load:
         load.runs(10)

@@ -15,7 +15,6 @@ from tests.faults.servers import until
 #: How long a page may take while Redis is away or silent, on a busy machine. Seconds; project default (judgement).
 IN_TIME = 10.0
 #: A move that was planned for today and that nobody has written down as having happened.
-EXPIRED = "INSERT INTO django_session VALUES ('over', '', '2020-01-01 00:00:00')"
 PLAN_A_MOVE = "UPDATE farm_stay SET actual = false"
 
 
@@ -33,13 +32,6 @@ def pages_are_read(phones: list[Phone]) -> None:
 
 def happened(house: House) -> bool:
     return house.sql("SELECT COUNT(*) FROM farm_stay WHERE actual = true") == [(1,)]
-
-
-def cleared(house: House) -> None:
-    """Wait until a worker has done a job that was sent just now."""
-    house.sql(EXPIRED)
-    house.sweep("clear_expired")
-    until(lambda: house.sql("SELECT * FROM django_session") == [])
 
 
 def test_jobs_that_were_lost_with_redis_are_made_good_by_the_next_sweep(
@@ -97,7 +89,7 @@ def test_a_worker_takes_jobs_again_by_itself_after_redis_was_started_anew(
     village: Village, house: House, nothing_lost: Callable[..., None]
 ) -> None:
     worker = house.start("worker")
-    cleared(house)
+    house.wait_for_worker()
     with ticking(village.phones(house)) as load:
         load.runs(10)  # and the worker is busy with what each of them asks for
         village.redis.kill()
@@ -105,7 +97,7 @@ def test_a_worker_takes_jobs_again_by_itself_after_redis_was_started_anew(
         village.redis.start()
         since = time.monotonic()
         load.settle()
-    cleared(house)
+    house.wait_for_worker()
     took = time.monotonic() - since
     assert worker.poll() is None
     nothing_lost(house, load, "Redis started anew, worker stays", "SQLite", took)
