@@ -6,6 +6,7 @@ A new operation is swept without being listed here; a parameter that names a thi
 from __future__ import annotations
 
 import random
+import re
 from datetime import timedelta
 
 import pytest
@@ -20,7 +21,7 @@ from calendars.models import CalendarLink
 from farm.services.actor import Actor
 from tests.api.api_world import EVERYTHING
 from tests.api.schema_world import CODE_OF, OPERATIONS, QUIETLY, THING_OF, aim, all_things
-from tests.architecture.addresses import Things, counted
+from tests.architecture.addresses import Things, counted, every_address
 from tests.conftest import NOON, World
 
 pytestmark = pytest.mark.usefixtures("one_connection", "unplugged")
@@ -60,6 +61,21 @@ def everything(farm_id: int) -> dict[str, int]:
 def test_every_parameter_that_names_a_thing_is_classified(label: str):
     for parameter in OPERATIONS[label].path_parameters:
         assert (parameter.name in THING_OF) + (parameter.name in CODE_OF) == 1
+
+
+def test_every_address_of_the_api_is_an_operation_or_says_nothing_of_a_farm():
+    described = {operation.path for operation in OPERATIONS.values()}
+    others = {
+        "/" + _plain(one.route)
+        for one in every_address()
+        if one.route.startswith("api/v1/") and "/" + _plain(one.route) not in described
+    }
+    assert others == {f"/api/v1/{name}" for name in ("", "docs/", "schema/", "problems/", "^{rest}$")}
+
+
+def _plain(route: str) -> str:
+    """Return a route as the schema writes it."""
+    return re.sub(r"\(\?P<(\w+)>\.\*\)|<(?:\w+:)?(\w+)>", lambda found: f"{{{found[1] or found[2]}}}", route)
 
 
 @pytest.mark.parametrize("label", sorted(OPERATIONS))
