@@ -91,6 +91,8 @@ def _complete(method: str, operation: dict[str, Any], view: Any) -> None:
             status, {"description": str(title), "content": {problems.MEDIA_TYPE: _REF}}
         )
     role, scope = view.api_role, view.api_scope
+    # The docstring's first sentence, where the function's name was: "Start a batch".
+    operation["summary"] = operation["description"].split("\n")[0].partition(". ")[0].rstrip(".")
     operation["description"] = (
         f"{operation.get('description', '')}\n\nFor: {role} and above; tokens with the scope `{scope}`."
     ).strip()

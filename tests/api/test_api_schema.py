@@ -76,7 +76,7 @@ def test_every_operation_has_a_name_words_and_its_problems(schema: dict[str, Any
     names = [operation["operationId"] for _name, operation in operations(schema)]
     assert len(names) == len(set(names))
     for name, operation in operations(schema):
-        assert operation["summary"], name
+        assert 8 < len(operation["summary"]) < 120, name
         assert len(operation["description"].split("\n")[0]) > 10, name
         assert {"401", "403", "404", "422", "429"} <= operation["responses"].keys(), name
         assert operation["security"], name
