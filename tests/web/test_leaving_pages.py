@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import pytest
 import time_machine
+from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 
@@ -206,3 +207,18 @@ def test_a_wrong_password_at_the_door_takes_nothing_back(db: None, client: Clien
 
     login.refresh_from_db()
     assert login.leaving_at is not None
+
+
+def test_guessing_the_password_of_a_login_left_signed_in_is_braked(world: World):
+    cache.clear()
+    client = Client()
+    client.force_login(world.by.login)
+
+    pages = [client.post("/login/give-up/", {"password": f"guess {n}"}).content.decode() for n in range(20)]
+
+    assert "This is not your password." in pages[0]
+    assert "Too many tries" in pages[-1]
+    client.post("/login/give-up/", {"password": "correct horse battery"})
+    world.by.login.refresh_from_db()
+    assert world.by.login.leaving_at is None
+    cache.clear()

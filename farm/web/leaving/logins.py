@@ -24,6 +24,7 @@ from farm.services.farewell import logins
 from farm.web import clock
 from farm.web.access import open_page
 from farm.web.mishaps import shown_in
+from farm.web.signin.forms import check_again
 
 
 class GiveUpForm(forms.Form):
@@ -39,8 +40,14 @@ class GiveUpForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, login: Login, **kwargs: Any) -> None:
         super().__init__(*args, **{"label_suffix": ""} | kwargs)
+        self.login = login
+
+    def clean_password(self) -> str:
+        """Let the right password through, behind the brake on guessing."""
+        check_again(self.login, self.cleaned_data["password"])
+        return str(self.cleaned_data["password"])
 
 
 @sensitive_post_parameters("password")
@@ -52,7 +59,7 @@ def give_up(request: HttpRequest) -> HttpResponse:
     """Say what goes and what has to be settled first, ask for the password, then sign out everywhere."""
     login = request.user
     assert isinstance(login, Login), "login_required lets nobody else in"
-    form = GiveUpForm(request.POST if request.method == "POST" else None)
+    form = GiveUpForm(request.POST if request.method == "POST" else None, login=login)
     if request.method == "POST" and form.is_valid():
         with shown_in(form):
             until = logins.give_up(login, now=clock.now(), **form.cleaned_data)
