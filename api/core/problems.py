@@ -9,7 +9,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import RequestDataTooBig
-from django.db import OperationalError
+from django.db import InterfaceError, OperationalError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
@@ -18,6 +18,7 @@ from ninja import Field, Schema
 from ninja.errors import AuthenticationError, HttpError, Throttled, ValidationError
 
 from farm.errors import WHOLE_FORM, BadInput, NotAllowed, NotFound, Stale
+from farm.web import away
 
 log = logging.getLogger(__name__)
 MEDIA_TYPE = "application/problem+json"
@@ -105,7 +106,7 @@ KINDS: dict[str, tuple[int, Promise, Promise]] = {
     "busy": (
         503,
         gettext_lazy("Busy"),
-        gettext_lazy("The database did not answer in time; nothing was saved. Send again."),
+        gettext_lazy("The database did not answer. Sending again with the same Idempotency-Key is safe."),
     ),
 }
 
@@ -183,9 +184,12 @@ def _mishap(request: HttpRequest, error: Exception) -> HttpResponse:
     return answer("mishap")
 
 
-def _busy(request: HttpRequest, error: OperationalError) -> HttpResponse:
+def _busy(request: HttpRequest, error: Exception) -> HttpResponse:
+    text = away.said(error)
+    if text is None:
+        return _mishap(request, error)
     log.warning("the database did not answer: %s", error)
-    return answer("busy", headers={"Retry-After": "5"})
+    return answer("busy", text, headers={"Retry-After": str(away.RETRY_SECONDS)})
 
 
 HANDLERS: dict[type[Exception], Callable[[HttpRequest, Any], HttpResponse]] = {
@@ -207,5 +211,6 @@ HANDLERS: dict[type[Exception], Callable[[HttpRequest, Any], HttpResponse]] = {
     HttpError: _http,
     RequestDataTooBig: lambda request, error: answer("too-large"),
     OperationalError: _busy,
+    InterfaceError: _busy,
     Exception: _mishap,
 }

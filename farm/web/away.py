@@ -29,7 +29,7 @@ def page(request: HttpRequest, error: BaseException) -> HttpResponse | None:
 
     Nothing here asks the database, not even who is signed in.
     """
-    text = _said(error)
+    text = said(error)
     if text is None:
         return None
     log.warning("the database did not answer a request: %s", " ".join(str(error).split()))
@@ -51,7 +51,8 @@ def server_error(request: HttpRequest) -> HttpResponse:
     return found or defaults.server_error(request)
 
 
-def _said(error: BaseException) -> str | None:
+def said(error: BaseException) -> str | None:
+    """Return the sentence for an error of a database that is busy, full or away; None for every other error."""
     if not isinstance(error, OperationalError | InterfaceError):
         return None
     cause = error.__cause__
