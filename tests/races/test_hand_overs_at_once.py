@@ -128,7 +128,7 @@ def test_without_the_lock_postgresql_would_promise_more_than_there_is(
             barrier.wait(timeout=2)
 
     monkeypatch.setattr(hand_over_rules, "check", wait)
-    monkeypatch.setattr(locks, "farm", lambda farm_id: Farm.objects.get(pk=farm_id))
+    monkeypatch.setattr(locks, "farm", lambda farm_id, closed=False: Farm.objects.get(pk=farm_id))
 
     at_once(give(market, "Meadow Farm", 8, anyway=True), give(market, "Barn Shop", 8, anyway=True))
 

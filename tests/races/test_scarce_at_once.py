@@ -39,7 +39,7 @@ def guard_off(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
     monkeypatch.setattr(writing, "_close", wait)
     if connection.vendor == "postgresql":
-        monkeypatch.setattr(locks, "farm", lambda farm_id: Farm.objects.get(pk=farm_id))
+        monkeypatch.setattr(locks, "farm", lambda farm_id, closed=False: Farm.objects.get(pk=farm_id))
     else:
         options = connections.settings["default"]["OPTIONS"]
         monkeypatch.setitem(options, "transaction_mode", "DEFERRED")

@@ -69,7 +69,7 @@ def meeting(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         judge(*args, **kwargs)
 
     monkeypatch.setattr(batch_rules, "check_stay", wait)
-    monkeypatch.setattr(locks, "farm", lambda farm_id: Farm.objects.get(pk=farm_id))
+    monkeypatch.setattr(locks, "farm", lambda farm_id, closed=False: Farm.objects.get(pk=farm_id))
     yield
 
 
