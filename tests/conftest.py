@@ -14,6 +14,7 @@ from farm.models import Batch, Farm, Housing, Login, Member
 from farm.models.history import Face
 from farm.services import batches, farms, housings, members
 from farm.services.actor import Actor, local_day
+from tests import reports
 from tests.replaying import Replay
 
 # Slow machines are no failing property.
@@ -37,6 +38,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     kept = [item for item in items if reach & set(getattr(item, "fixturenames", ()))]
     config.hook.pytest_deselected(items=[item for item in items if item not in set(kept)])
     items[:] = kept
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Say at the end what faults did and how generated requests were answered."""
+    reports.faults(terminalreporter)
+    reports.requests(terminalreporter)
 
 
 def _try_less(test: Any) -> None:

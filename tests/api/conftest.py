@@ -1,8 +1,6 @@
 """Every program speaks at noon of the small world's day."""
 
-from collections import Counter
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 import time_machine
@@ -47,19 +45,3 @@ def one_connection() -> Iterator[None]:
     yield
     for signal in (signals.request_started, signals.request_finished):
         signal.connect(close_old_connections)
-
-
-def pytest_terminal_summary(terminalreporter: Any) -> None:
-    """Say how many generated requests were made, and how they were answered."""
-    told = [
-        value
-        for report in terminalreporter.stats.get("passed", [])
-        for name, value in getattr(report, "user_properties", [])
-        if name == "generated requests"
-    ]
-    if told:
-        total = sum((Counter(answers) for _label, answers in told), Counter())
-        kinds = ", ".join(f"{count} × {status}" for status, count in sorted(total.items()))
-        terminalreporter.write_line(
-            f"API: {len(told)} operations, {total.total()} generated requests, all as the schema says: {kinds}"
-        )

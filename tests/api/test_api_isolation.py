@@ -22,7 +22,7 @@ from farm.services.actor import Actor
 from tests.api.api_world import EVERYTHING
 from tests.api.schema_world import CODE_OF, OPERATIONS, QUIETLY, THING_OF, aim, all_things
 from tests.architecture.addresses import Things, counted, every_address
-from tests.conftest import NOON, World
+from tests.conftest import MOST_EXAMPLES, NOON, World
 
 pytestmark = pytest.mark.usefixtures("one_connection", "unplugged")
 REFUSED = {401, 403, 404, 409, 412, 422, 428}
@@ -93,7 +93,7 @@ def test_another_farms_things_are_neither_shown_nor_changed(
 def _ask(label: str, theirs: Things, headers: dict[str, str]) -> None:
     dice = random.Random(label)
 
-    @settings(max_examples=3, **QUIETLY)
+    @settings(max_examples=1 if MOST_EXAMPLES else 3, **QUIETLY)
     @given(case=OPERATIONS[label].as_strategy(generation_mode=GenerationMode.POSITIVE))
     def asked(case: schemathesis.Case) -> None:
         aim(case, theirs, dice, always=True)

@@ -186,18 +186,3 @@ def nothing_lost(record_property: Callable[[str, object], None]) -> Callable[...
         assert told.acknowledged > 0
 
     return judge
-
-
-def pytest_terminal_summary(terminalreporter: Any) -> None:
-    """Print what each fault did."""
-    reports = [one for kind in ("passed", "failed") for one in terminalreporter.stats.get(kind, ())]
-    rows = [
-        value for one in reports for name, value in getattr(one, "user_properties", ()) if name == "fault"
-    ]
-    if not rows:
-        return
-    terminalreporter.section("faults")
-    head = ["fault", "database", "acknowledged", "lost", "doubled", "seconds until it worked again"]
-    for row in [head, *rows]:
-        first, second, *numbers = map(str, row)
-        terminalreporter.write_line(f"{first:44} {second:11} " + " ".join(f"{each:>12}" for each in numbers))
