@@ -15,7 +15,7 @@ from django.db import connection
 Made = TypeVar("Made")
 Statement = tuple[str, Any]
 
-_WRITES = ("INSERT", "UPDATE")
+_WRITES = ("INSERT", "UPDATE", "DELETE")
 
 
 class Replay:
@@ -57,26 +57,16 @@ def _fresh() -> bool:
         return False
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
-            cursor.execute(
-                "SELECT 1 FROM sqlite_sequence WHERE seq > 0 AND (name LIKE 'farm_%' OR name LIKE 'calendars_%')"
-            )
+            cursor.execute(f"SELECT 1 FROM sqlite_sequence WHERE seq > 0 AND ({_ours('name')})")
             return cursor.fetchone() is None
         cursor.execute("SELECT 1 FROM farm_farm UNION ALL SELECT 1 FROM farm_login LIMIT 1")
-        if cursor.fetchone() is None:
-            cursor.execute(f"SELECT {', '.join(_SET_BACK)}")
-            return True
-    return False
+        if cursor.fetchone() is not None:
+            return False
+        back = "SELECT setval(quote_ident(sequencename)::regclass, 1, false) FROM pg_sequences WHERE "
+        cursor.execute(back + _ours("sequencename"))
+    return True
 
 
-#: What sets back the numbers of every table that the small world has rows in.
-_SET_BACK = [
-    f"setval(pg_get_serial_sequence('{table}', 'id'), 1, false)"
-    for table in (
-        "farm_login",
-        "farm_farm",
-        "farm_member",
-        "farm_housing",
-        "farm_historyentry",
-        "farm_change",
-    )
-]
+def _ours(column: str) -> str:
+    """Return the condition that a name is of one of our tables: without a farm and a login all of them are empty."""
+    return " OR ".join(f"{column} LIKE '{app}%'" for app in ("farm_", "calendars_", "api_"))

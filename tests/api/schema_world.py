@@ -82,6 +82,21 @@ def all_things(world: World) -> dict[str, Any]:
     return made
 
 
+def numbers(found: Things) -> dict[str, Any]:
+    """Return the things as kinds and numbers, by which they are found again; what is a text stays one."""
+    return {
+        name: thing if isinstance(thing, str) else (type(thing), thing.pk) for name, thing in found.items()
+    }
+
+
+def rows(kept: dict[str, Any]) -> dict[str, Any]:
+    """Return the things that `numbers` stands for."""
+    return {
+        name: kind if isinstance(kind, str) else kind[0].objects.get(pk=kind[1])
+        for name, kind in kept.items()
+    }
+
+
 def aim(case: schemathesis.Case, found: Things, dice: random.Random, *, always: bool = False) -> None:
     """Have a request name things of the world, mostly or always, and bring nobody's headers of its own."""
     sure = 1.0 if always else 0.8

@@ -78,16 +78,18 @@ def _plain(route: str) -> str:
     return re.sub(r"\(\?P<(\w+)>\.\*\)|<(?:\w+:)?(\w+)>", lambda found: f"{{{found[1] or found[2]}}}", route)
 
 
-@pytest.mark.parametrize("label", sorted(OPERATIONS))
+@pytest.mark.parametrize("noun", sorted({label.split("/")[3] for label in OPERATIONS}))
 def test_another_farms_things_are_neither_shown_nor_changed(
-    label: str, world: World, elsewhere: World, monkeypatch: pytest.MonkeyPatch
+    noun: str, world: World, elsewhere: World, monkeypatch: pytest.MonkeyPatch
 ):
     monkeypatch.setattr(throttle, "A_MINUTE", 10**9)
     theirs = all_things(elsewhere)
     before = everything(elsewhere.farm.pk)
     for role in ("keeper", "helper", "child", "nobody"):
-        _ask(label, theirs, asker(world, role))
-        assert everything(elsewhere.farm.pk) == before, role
+        headers = asker(world, role)
+        for label in sorted(label for label in OPERATIONS if label.split("/")[3] == noun):
+            _ask(label, theirs, headers)
+            assert everything(elsewhere.farm.pk) == before, (label, role)
 
 
 def _ask(label: str, theirs: Things, headers: dict[str, str]) -> None:

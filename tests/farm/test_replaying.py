@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.apps import apps
 from django.db import connection
 
-from tests import conftest, replaying
+from tests import conftest
 from tests.conftest import World
 from tests.replaying import Replay
 
@@ -36,15 +36,6 @@ def test_remembered_rows_are_those_the_services_write(db: None):
     assert rows() == made
     assert len(replay.statements) > 10
     assert list(again.housing) == ["Brooder 1", "Brooder 2", "Pen 1"]
-
-
-def test_no_table_is_written_whose_numbers_are_not_set_back(db: None):
-    replay = Replay(conftest.make_hollow_farm, conftest._keys, conftest._found)
-    replay()
-
-    written = {sql.split('"')[1] for sql, _values in replay.statements}
-
-    assert all(any(f"'{table}'" in one for one in replaying._SET_BACK) for table in written)
 
 
 def test_a_second_world_is_made_by_the_services(world: World):

@@ -35,15 +35,15 @@ def guard_off(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     def wait(*args: Any) -> None:
         close(*args)
         with suppress(BrokenBarrierError):  # where the other one cannot come, go on alone
-            barrier.wait(timeout=1.5)
+            barrier.wait(timeout=4)
 
-    monkeypatch.setattr(writing, "_close", wait)
-    if connection.vendor == "postgresql":
-        monkeypatch.setattr(locks, "farm", lambda farm_id, closed=False: Farm.objects.get(pk=farm_id))
-    else:
-        options = connections.settings["default"]["OPTIONS"]
-        monkeypatch.setitem(options, "transaction_mode", "DEFERRED")
-    yield
+    with monkeypatch.context() as patch:
+        patch.setattr(writing, "_close", wait)
+        if connection.vendor == "postgresql":
+            patch.setattr(locks, "farm", lambda farm_id, closed=False: Farm.objects.get(pk=farm_id))
+        else:
+            patch.setitem(connections.settings["default"]["OPTIONS"], "transaction_mode", "DEFERRED")
+        yield
 
 
 @pytest.mark.parametrize("race", RACES.values(), ids=list(RACES))
@@ -52,7 +52,15 @@ def test_one_gets_it_and_the_other_is_told_and_without_the_guard_the_race_is_los
 ):
     monkeypatch.setattr(rota, "STEPS", 500)
     with_guard(make_world(), race)
-    without_guard(make_world("bea@example.org", "Far Farm"), race, monkeypatch)
+    for tries_left in (2, 1, 0):
+        try:
+            without_guard(make_world(f"bea{tries_left}@example.org", "Far Farm"), race, monkeypatch)
+        except AssertionError:
+            # A busy machine may bring one of the two too late: a race is lost if it can be lost.
+            if not tries_left:
+                raise
+        else:
+            break
 
 
 def with_guard(farm: World, race: Race) -> None:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from django import forms
 from django.contrib import messages
 from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_required
@@ -14,7 +11,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
@@ -24,30 +20,7 @@ from farm.services.farewell import logins
 from farm.web import clock
 from farm.web.access import open_page
 from farm.web.mishaps import shown_in
-from farm.web.signin.forms import check_again
-
-
-class GiveUpForm(forms.Form):
-    """One's password, to mean it."""
-
-    required_css_class = "required"
-    error_css_class = "refused"
-
-    password = forms.CharField(
-        label=gettext_lazy("Your password"),
-        strip=False,
-        max_length=4096,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-
-    def __init__(self, *args: Any, login: Login, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": ""} | kwargs)
-        self.login = login
-
-    def clean_password(self) -> str:
-        """Let the right password through, behind the brake on guessing."""
-        check_again(self.login, self.cleaned_data["password"])
-        return str(self.cleaned_data["password"])
+from farm.web.signin.forms import PasswordPart
 
 
 @sensitive_post_parameters("password")
@@ -59,7 +32,7 @@ def give_up(request: HttpRequest) -> HttpResponse:
     """Say what goes and what has to be settled first, ask for the password, then sign out everywhere."""
     login = request.user
     assert isinstance(login, Login), "login_required lets nobody else in"
-    form = GiveUpForm(request.POST if request.method == "POST" else None, login=login)
+    form = PasswordPart(request.POST if request.method == "POST" else None, login=login)
     if request.method == "POST" and form.is_valid():
         with shown_in(form):
             until = logins.give_up(login, now=clock.now(), **form.cleaned_data)

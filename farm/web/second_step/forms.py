@@ -14,7 +14,7 @@ from farm.models import Login
 from farm.services import second_step
 from farm.services.second_step import Tried
 from farm.web import clock
-from farm.web.signin.forms import check_again, said_wait
+from farm.web.signin.forms import PasswordPart, said_wait
 
 WRONG = _(
     "This code does not fit. The app shows another every 30 seconds, and each works once: wait for the next."
@@ -72,30 +72,6 @@ class ConfirmForm(CodeForm):
     def judge(self) -> Callable[..., Tried]:
         """Return what tries a code of the new app."""
         return second_step.try_draft
-
-
-class PasswordPart(forms.Form):
-    """The password of whoever is signed in, behind the brake on guessing."""
-
-    required_css_class = "required"
-    error_css_class = "refused"
-
-    password = forms.CharField(
-        label=_("Your password"),
-        strip=False,
-        max_length=4096,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-
-    def __init__(self, *args: Any, login: Login, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": ""} | kwargs)
-        self.login = login
-
-    def clean_password(self) -> str:
-        """Look at the password unless too many were wrong just now."""
-        password = str(self.cleaned_data["password"])
-        check_again(self.login, password)
-        return password
 
 
 class PasswordAndCodeForm(PasswordPart, CodeForm):

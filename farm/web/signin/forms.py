@@ -45,6 +45,30 @@ def check_again(login: Login, password: str) -> None:
     attempt.give_back()
 
 
+class PasswordPart(forms.Form):
+    """The password of whoever is signed in, behind the brake on guessing."""
+
+    required_css_class = "required"
+    error_css_class = "refused"
+
+    password = forms.CharField(
+        label=_("Your password"),
+        strip=False,
+        max_length=4096,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args: Any, login: Login, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
+        self.login = login
+
+    def clean_password(self) -> str:
+        """Look at the password unless too many were wrong just now."""
+        password = str(self.cleaned_data["password"])
+        check_again(self.login, password)
+        return password
+
+
 class Braked(AuthenticationForm):
     """Django's own sign-in form behind the brake on guessing."""
 
