@@ -80,7 +80,9 @@ def open_as(new_context: Callable[..., BrowserContext], live_server: Any) -> Ope
 
     def open_page(login: Login, size: str = "desktop", **options: Any) -> Page:
         client = Client()
-        client.force_login(Login.objects.get(pk=login.pk))  # as the rows are now, whatever earlier tests did to theirs
+        client.force_login(
+            Login.objects.get(pk=login.pk)
+        )  # as the rows are now, whatever earlier tests did to theirs
         cookie = client.cookies["sessionid"]
         context = new_context(size, **options)
         context.add_cookies([{"name": "sessionid", "value": cookie.value, "url": live_server.url}])
