@@ -6,15 +6,10 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
-from api.core.problems import ApiError
+from api.core.problems import at_parameter
 
 #: How many days may be asked for at once where each is worked out. Project default (judgement).
 MOST_DAYS = 92
-
-
-def refused(parameter: str, text: str) -> ApiError:
-    """Return the problem of one parameter of an address."""
-    return ApiError("bad-input", text, errors=[{"detail": text, "pointer": None, "parameter": parameter}])
 
 
 def days(start: date, end: date, *, most: int = MOST_DAYS) -> int:
@@ -22,7 +17,7 @@ def days(start: date, end: date, *, most: int = MOST_DAYS) -> int:
     found = (end - start).days
     if not 1 <= found <= most:
         text = _("Give a day after “from”, and at most %(most)d days after it.") % {"most": most}
-        raise refused("to", text)
+        raise at_parameter("to", text)
     return found
 
 
@@ -30,5 +25,5 @@ def ahead(parameter: str, day: date, first: date, last: date) -> date:
     """Return a day that lies from `first` to `last`. Raises ApiError at the parameter."""
     if not first <= day <= last:
         text = _("Choose a day from %(first)s to %(last)s.") % {"first": first, "last": last}
-        raise refused(parameter, text)
+        raise at_parameter(parameter, text)
     return day

@@ -15,7 +15,7 @@ from django.db.models import Model, Q, QuerySet
 from ninja import Field, Schema
 from pydantic import create_model
 
-from api.core.problems import ApiError
+from api.core.problems import ApiError, at_parameter
 from api.core.shapes import In
 
 Item = TypeVar("Item")
@@ -86,11 +86,7 @@ def only(page: dict[str, Any], model: type[Schema], fields: str) -> dict[str, An
     wanted = {name.strip() for name in fields.split(",") if name.strip()}
     unknown = sorted(wanted - set(model.model_fields))
     if unknown:
-        raise ApiError(
-            "bad-input",
-            f"There is no field {unknown[0]}.",
-            errors=[{"detail": f"There is no field {unknown[0]}.", "pointer": None, "parameter": "fields"}],
-        )
+        raise at_parameter("fields", f"There is no field {unknown[0]}.")
     if wanted:
         wanted.add("id")
         page["items"] = [{name: _value(item, name) for name in wanted} for item in page["items"]]
@@ -155,5 +151,4 @@ def _read(cursor: str, parts: int) -> list[Any]:
 
 
 def _unknown() -> ApiError:
-    text = "This cursor is not of this list in this order. Begin without one."
-    return ApiError("bad-input", text, errors=[{"detail": text, "pointer": None, "parameter": "cursor"}])
+    return at_parameter("cursor", "This cursor is not of this list in this order. Begin without one.")

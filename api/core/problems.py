@@ -119,6 +119,11 @@ class ApiError(Exception):
         self.kind, self.detail, self.more = kind, detail, more
 
 
+def at_parameter(parameter: str, text: str) -> ApiError:
+    """Return the problem of one parameter of an address."""
+    return ApiError("bad-input", text, errors=[_wrong(text, parameter=parameter)])
+
+
 def answer(
     kind: str, detail: object = "", *, headers: Mapping[str, str] | None = None, **more: Any
 ) -> HttpResponse:

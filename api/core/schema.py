@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from django.http import HttpRequest
+from django.utils.translation import get_language
 from ninja import NinjaAPI
 from ninja.errors import HttpError
 from ninja.openapi.schema import OpenAPISchema
@@ -40,6 +41,7 @@ class Api(NinjaAPI):
 
     def __init__(self, **details: Any) -> None:
         super().__init__(parser=JsonParser(), **details)
+        self._schemas: dict[tuple[str | None, str | None], OpenAPISchema] = {}
         for kind, handler in problems.HANDLERS.items():
             self.add_exception_handler(kind, handler)
         self.add_decorator(door.through(self.on_exception), mode="view")
@@ -51,7 +53,15 @@ class Api(NinjaAPI):
     def get_openapi_schema(
         self, *, path_prefix: str | None = None, path_params: DictStrAny | None = None
     ) -> OpenAPISchema:
-        """Return the schema with what all operations share."""
+        """Return the schema with what all operations share; made once for each address and language."""
+        if path_params:
+            return self._made(path_prefix, path_params)
+        key = (path_prefix, get_language())
+        if key not in self._schemas:
+            self._schemas[key] = self._made(path_prefix, None)
+        return self._schemas[key]
+
+    def _made(self, path_prefix: str | None, path_params: DictStrAny | None) -> OpenAPISchema:
         schema = super().get_openapi_schema(path_prefix=path_prefix, path_params=path_params)
         made = problems.Problem.model_json_schema(
             ref_template="#/components/schemas/{model}", mode="serialization"

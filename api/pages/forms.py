@@ -49,42 +49,41 @@ class TokenForm(FarmForm):
     )
 
 
-class WebhookForm(FarmForm):
-    """A webhook to add."""
+class WebhookPart(forms.Form):
+    """What every webhook is asked: what it is for, and what it is told about."""
 
     label = forms.CharField(label=_("What is it for?"), max_length=60)
+    nouns = forms.MultipleChoiceField(
+        label=_("Told about"),
+        choices=[(noun, WORDS[noun]) for noun in NOUNS],
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text=_("None ticked: everything."),
+    )
+
+
+class WebhookForm(WebhookPart, FarmForm):
+    """A webhook to add."""
+
+    field_order = ("label", "address", "nouns")
     address = forms.CharField(
         label=_("Address"),
         max_length=500,
         help_text=_("Begins with https://. Kept sealed; only its host is shown again."),
         widget=forms.URLInput(attrs={"inputmode": "url", "autocomplete": "off"}),
     )
-    nouns = forms.MultipleChoiceField(
-        label=_("Told about"),
-        choices=[(noun, WORDS[noun]) for noun in NOUNS],
-        widget=forms.CheckboxSelectMultiple,
-        required=False,
-        help_text=_("None ticked: everything."),
-    )
 
 
-class WebhookChangeForm(VersionedForm):
+class WebhookChangeForm(WebhookPart, VersionedForm):
     """A webhook to change; an empty address leaves it where it is."""
 
-    label = forms.CharField(label=_("What is it for?"), max_length=60)
+    field_order = ("version", "label", "active", "address", "nouns")
     active = forms.BooleanField(label=_("Switched on"), required=False)
     address = forms.CharField(
         label=_("Another address"),
         max_length=500,
         required=False,
         widget=forms.URLInput(attrs={"autocomplete": "off"}),
-    )
-    nouns = forms.MultipleChoiceField(
-        label=_("Told about"),
-        choices=[(noun, WORDS[noun]) for noun in NOUNS],
-        widget=forms.CheckboxSelectMultiple,
-        required=False,
-        help_text=_("None ticked: everything."),
     )
 
     def wanted(self) -> dict[str, Any]:

@@ -13,8 +13,7 @@ from farm.services import rota
 from tests.api.api_session import Session
 from tests.api.api_world import Program, wrong
 from tests.conftest import World
-from tests.farm.judging import day
-from tests.farm.rota_world import adult, begin, people, rows
+from tests.farm.rota_world import doing, with_turns
 
 MORNING, EVENING = {"day": "2026-05-02", "round": "morning"}, {"day": "2026-05-03", "round": "evening"}
 
@@ -27,21 +26,7 @@ def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def who(world: World):
-    """Ada, Ben, Cara and Dora. Ben has all of tomorrow's morning, Ada all of the evening two days on."""
-    found = people(world) | {"Dora": adult(world, "Dora")}
-    world.add_batch("Browns", housing="Brooder 1")
-    begin(world)
-    rota.give(world.by, occurrences=turn(world, 1, "morning"), member_id=found["Ben"].member.pk)
-    rota.give(world.by, occurrences=turn(world, 2, "evening"), member_id=found["Ada"].member.pk)
-    return found
-
-
-def turn(world: World, offset: int, round: str):
-    return [key for key in rows(world) if key[1:] == (day(offset), round)]
-
-
-def doing(world: World, offset: int, round: str) -> set[tuple[int, ...]]:
-    return {rows(world)[key] for key in turn(world, offset, round)}
+    return with_turns(world)
 
 
 def offered(who, taker: str = "Ada", **changed: Any) -> Any:

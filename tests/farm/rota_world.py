@@ -69,3 +69,23 @@ def of(world: World, member: Member, on: date = TODAY, round: str = "evening") -
 
 def pins(world: World) -> set[tuple[Key, int]]:
     return {(pin.occurrence, pin.member_id) for pin in Pin.objects.filter(farm=world.farm)}
+
+
+def with_turns(world: World) -> dict[str, Actor]:
+    """Return Ada, Ben, Cara and Dora. Ben has all of tomorrow's morning, Ada all of the evening two days on."""
+    found = people(world) | {"Dora": adult(world, "Dora")}
+    world.add_batch("Browns", housing="Brooder 1")
+    begin(world)
+    rota.give(world.by, occurrences=turn(world, 1, "morning"), member_id=found["Ben"].member.pk)
+    rota.give(world.by, occurrences=turn(world, 2, "evening"), member_id=found["Ada"].member.pk)
+    return found
+
+
+def turn(world: World, offset: int, round: str) -> list[Key]:
+    """Return the occurrences of a round so many days from today."""
+    return [key for key in rows(world) if key[1:] == (day(offset), round)]
+
+
+def doing(world: World, offset: int, round: str) -> set[tuple[int, ...]]:
+    """Return who does what of a round."""
+    return {rows(world)[key] for key in turn(world, offset, round)}

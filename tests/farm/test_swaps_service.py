@@ -12,7 +12,7 @@ from farm.models.rota import SwapState
 from farm.services import chores, history, own_chores, rota, swaps
 from tests.conftest import TODAY, World
 from tests.farm.judging import day, newest, refused
-from tests.farm.rota_world import able, adult, begin, key, people, pins, refresh, rows
+from tests.farm.rota_world import able, doing, key, pins, refresh, rows, turn, with_turns
 
 
 @pytest.fixture(autouse=True)
@@ -23,21 +23,7 @@ def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def who(world: World):
-    """Ada, Ben, Cara and Dora. Ben has all of tomorrow's morning, Ada all of the evening two days on."""
-    found = people(world) | {"Dora": adult(world, "Dora")}
-    world.add_batch("Browns", housing="Brooder 1")
-    begin(world)
-    rota.give(world.by, occurrences=turn(world, 1, "morning"), member_id=found["Ben"].member.pk)
-    rota.give(world.by, occurrences=turn(world, 2, "evening"), member_id=found["Ada"].member.pk)
-    return found
-
-
-def turn(world: World, offset: int, round: str):
-    return [k for k in rows(world) if k[1:] == (day(offset), round)]
-
-
-def doing(world: World, offset: int, round: str) -> set[tuple[int, ...]]:
-    return {rows(world)[k] for k in turn(world, offset, round)}
+    return with_turns(world)
 
 
 def offer(who, taker="Ada", give=(1, "morning"), take=(2, "evening"), giver="Ben"):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import date, timedelta
 from typing import Any
-from zoneinfo import available_timezones
 
 from farm.planning import changes as tries
 from farm.planning import repeats
 from farm.planning.ordering import codec
+from farm.queries import zone_names
 from farm.services import programmes
 from farm.trade import load, species
 from farm.trade.reading import TableError
@@ -30,7 +30,7 @@ def judge(noun: str, row: Row, today: date) -> None:
 
 
 def _farm(row: Row) -> None:
-    if row["time_zone"] not in available_timezones():
+    if row["time_zone"] not in zone_names.known():
         raise ValueError(f"no time zone {row['time_zone']!r}")
 
 
